@@ -1,0 +1,71 @@
+"""From a shop and its open builds to a plan: the rooms called in a row, and nothing else."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kitting import bill, netting, sourcing, timing
+from kitting.tables.plan import Plan
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    import pandas as pd
+
+    from kitting.tables.shop import Shop
+
+
+def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -> Plan:
+    """Plan every open build of a shop, so that nothing is promised twice.
+
+    Parameters
+    ----------
+    shop
+        The shop as of ``day``.
+    day
+        The day of the plan.
+    kinds
+        Joint kinds, table ``joint_kinds``.
+    clock
+        Minutes after midnight at which orders would go out; ``None`` = before every cut-off.
+
+    Raises
+    ------
+    LoopError
+        When assemblies, sets or stages go round in a circle.
+    """
+    builds = bill.open_builds(shop)
+    bills = bill.explode(shop, builds)
+    gaps = bill.gaps(shop, bills, kinds)
+    calendars = timing.calendars(shop, day)
+    stage_days = timing.stage_days(shop, builds, bills.built_in, calendars)
+    coming = timing.coming(shop, day, calendars)
+    offer_days = timing.offer_days(shop, day, calendars, clock)
+    needs = netting.needs(bills.required, stage_days, builds)
+    supply = netting.supply(shop, coming, day)
+    picks, shortages = netting.net(needs, supply, shop["stand_ins"])
+    buys, buy_needs, bought = sourcing.choose(shop, shortages, offer_days, day)
+    order_by = timing.order_by(shop, buys, calendars)
+    readiness = timing.readiness(stage_days, needs, supply, picks, shortages, buys, buy_needs)
+    return Plan(
+        shop=shop,
+        day=day,
+        builds=tuple(builds["build"]),
+        required=bills.required,
+        left_overs=bills.left_overs,
+        gaps=gaps,
+        cautions=bills.cautions,
+        built_in=bills.built_in,
+        stage_days=stage_days,
+        coming=coming,
+        offer_days=offer_days,
+        needs=needs,
+        supply=supply,
+        picks=picks,
+        shortages=shortages,
+        buys=buys,
+        buy_needs=buy_needs,
+        order_by=order_by,
+        readiness=readiness,
+        findings=(*bills.findings, *timing.findings(shop, coming, day), *bought),
+    )

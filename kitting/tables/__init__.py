@@ -1,0 +1,1 @@
+"""The contract of every frame that passes between rooms."""

@@ -1,0 +1,60 @@
+"""What a plan holds: every frame from the bill to the buys, and the findings on the way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    import pandas as pd
+
+    from kitting.tables.shop import Shop
+    from kitting.terms.findings import Finding
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The answer for some builds of a shop on a day.
+
+    Parameters
+    ----------
+    shop
+        The shop that was planned.
+    day
+        The day of the plan.
+    builds
+        Names of the builds that were planned, in order of service.
+    required, left_overs, gaps, cautions, built_in
+        Written by ``bill``; contracts in ``tables.flow``.
+    stage_days, coming, offer_days, order_by, readiness
+        Written by ``timing``.
+    needs, supply, picks, shortages
+        Written by ``netting``.
+    buys, buy_needs
+        Written by ``sourcing``.
+    findings
+        What else a person should know.
+    """
+
+    shop: Shop
+    day: date
+    builds: tuple[str, ...]
+    required: pd.DataFrame
+    left_overs: pd.DataFrame
+    gaps: pd.DataFrame
+    cautions: pd.DataFrame
+    built_in: pd.DataFrame
+    stage_days: pd.DataFrame
+    coming: pd.DataFrame
+    offer_days: pd.DataFrame
+    needs: pd.DataFrame
+    supply: pd.DataFrame
+    picks: pd.DataFrame
+    shortages: pd.DataFrame
+    buys: pd.DataFrame
+    buy_needs: pd.DataFrame
+    order_by: pd.DataFrame
+    readiness: pd.DataFrame
+    findings: tuple[Finding, ...] = ()

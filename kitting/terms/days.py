@@ -1,0 +1,61 @@
+"""Working days of a named calendar, as data; the arithmetic is in the room ``timing``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+
+@dataclass(frozen=True, slots=True)
+class Calendar:
+    """Which days someone works.
+
+    Parameters
+    ----------
+    name
+        Name used in the sheets, such as ``GB-ENG`` or ``shop``.
+    week
+        Seven flags from Monday, ``1111100`` for Monday to Friday.
+    closed
+        Days that fall on a working weekday but are not worked, in order.
+    first, last
+        The span for which the closed days are known.
+    """
+
+    name: str
+    week: str
+    closed: tuple[date, ...]
+    first: date
+    last: date
+
+
+def parse_day(text: str) -> date:
+    """Read an ISO 8601 calendar day, ``2026-11-25``.
+
+    Raises
+    ------
+    ValueError
+        When the text is another form; the message says which to write.
+    """
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise ValueError(
+            f'"{text}" is not a day; write year-month-day, such as 2026-03-09'
+        ) from None
+
+
+def parse_clock(text: str) -> int:
+    """Read a 24-hour time ``15:30`` as minutes after midnight.
+
+    Raises
+    ------
+    ValueError
+        When it is not a time of day.
+    """
+    hours, colon, minutes = text.strip().partition(":")
+    if colon and hours.isdigit() and minutes.isdigit() and len(minutes) == 2:
+        total = int(hours) * 60 + int(minutes)
+        if int(minutes) < 60 and total < 24 * 60:
+            return total
+    raise ValueError(f'"{text}" is not a time; write hours:minutes, such as 15:30')

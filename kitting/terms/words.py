@@ -1,0 +1,73 @@
+"""The fixed vocabularies: what a cell may say."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Role(StrEnum):
+    """What a joint needs."""
+
+    LOCATE = "locate"
+    SEAL = "seal"
+    CLAMP = "clamp"
+    SECURE = "secure"
+    LUBRICATE = "lubricate"
+    PREPARE = "prepare"
+    TOOL = "tool"
+    FIGURE = "figure"
+    VERIFY = "verify"
+
+
+class SingleUse(StrEnum):
+    """May a part be fitted again after it was disturbed."""
+
+    NEVER = "never"
+    MEASURE = "measure"
+    REUSE = "reuse"
+
+
+class Fits(StrEnum):
+    """What becomes of a part that a set contains."""
+
+    NEEDED = "needed"
+    LEFT_OVER = "left over"
+    DO_NOT_FIT = "do not fit"
+
+
+class StandInKind(StrEnum):
+    """How one part may serve for another."""
+
+    SUPERSEDES = "supersedes"
+    ALTERNATE = "alternate"
+
+
+class Level(StrEnum):
+    """How much a finding matters."""
+
+    STOP = "stop"
+    WARN = "warn"
+    NOTE = "note"
+
+
+class Cause(StrEnum):
+    """Why a part was not in the kit."""
+
+    NOT_IN_BILL = "not in the bill"
+    NOT_PICKED = "in the bill but not picked"
+    WRONG_COUNT = "wrong count"
+    WRONG_PART = "wrong part"
+    DAMAGED = "damaged on fitting"
+    LATE = "late"
+    MEASURED = "measured size"
+    OPTION = "changed option"
+
+
+class StageState(StrEnum):
+    """How a stage's kit stands, worst last."""
+
+    WHOLE = "whole"
+    COMING = "coming"
+    DEFERRED = "deferred"
+    SHORT = "short"
+    LATE = "late"
