@@ -1,0 +1,243 @@
+"""The kit check on a terminal: 80 columns, the first line says whole or not."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from kitting.terms.words import Level, StageState
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from kitting.outputs.check import Document
+
+WIDTH = 80
+# Colour never stands alone: each state and level has its own mark in front.
+_MARKS = {
+    StageState.WHOLE: ("[x]", "green"),
+    StageState.COMING: ("[>]", "cyan"),
+    StageState.DEFERRED: ("[~]", "white"),
+    StageState.SHORT: ("[!]", "yellow"),
+    StageState.LATE: ("[!!]", "red"),
+}
+_LEVELS = {Level.STOP: ("STOP", "red"), Level.WARN: ("warn", "yellow"), Level.NOTE: ("note", None)}
+_NOTES_SHOWN = 8
+
+
+def check_text(document: Document, *, everything: bool = False, why: bool = False) -> str:
+    """Write the kit check for a terminal.
+
+    Parameters
+    ----------
+    document
+        What ``check_document`` returns.
+    everything
+        Also list the parts that are there and every note.
+    why
+        Print rule and source under each gap, and how to waive it.
+    """
+    lines = [*_head(document), ""]
+    for stage in document["stages"]:
+        lines += _stage(stage, document, everything=everything)
+    for section in (_gaps, _left_overs, _cautions, _findings):
+        lines += section(document, everything, why)
+    return "\n".join(lines)
+
+
+def _head(document: Document) -> Iterator[str]:
+    day = show_day(document["as_of"])
+    stops = [g for g in document["gaps"] if g["level"] == Level.STOP]
+    short = [s for s in document["shortages"] if not s["deferred"]]
+    if document["whole"]:
+        first = click.style(f"{document['build']} is WHOLE", fg="green", bold=True)
+        yield f"{first} as of {day}: every part is there or comes in time."
+    else:
+        first = click.style(f"{document['build']} is NOT WHOLE", fg="red", bold=True)
+        counts = [_count(len(short), "part short", "parts short")] if short else []
+        if stops:
+            counts.append(_count(len(stops), "gap that stops", "gaps that stop"))
+        yield f"{first} as of {day}: {', '.join(counts)}."
+    yield from _wrapped("Do first: " + _do_first(document, short, stops), 10)
+    yield f"{document['assembly']}, on the bench {show_day(document['start'])}" + (
+        f", {document['options']}" if document["options"] else ""
+    )
+
+
+def _do_first(document: Document, short: list[Any], stops: list[Any]) -> str:
+    unoffered = [s for s in short if s["supplier"] is None]
+    if unoffered:
+        return f"find a source for {_thing(unoffered[0])}: no supplier offers it."
+    if short:
+        soonest = min(short, key=lambda s: s["order_by"] or "")
+        late = (soonest["order_by"] or "") < document["as_of"]
+        by = "now, already late" if late else f"by {_by(soonest)}"
+        return f"order {_thing(soonest)} from {soonest['supplier']}, {by}."
+    if stops:
+        gap = stops[0]
+        return f"fill or waive the empty {gap['role']} at {gap['joint']} ({gap['stage']})."
+    starting = [s for s in document["stages"] if s["state"] == StageState.COMING]
+    if starting:
+        return "nothing to order; watch the orders that are on their way."
+    return "nothing; pick the kit."
+
+
+def _thing(shortage: Document) -> str:
+    amount = f"{shortage['short']:g} {shortage['unit']}"
+    return f"{amount} x {shortage['name'] or shortage['part']} ({shortage['part']})"
+
+
+def _by(shortage: Document) -> str:
+    cut_off = f" {shortage['cut_off']}" if shortage["cut_off"] else ""
+    return f"{show_day(shortage['order_by'])}{cut_off}"
+
+
+def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator[str]:
+    mark, colour = _MARKS[StageState(stage["state"])]
+    label = f"{mark:4} {stage['stage']} {stage['name']}"
+    state = f"{stage['state']}, starts {show_day(stage['start'])}"
+    yield click.style(_fit(label, WIDTH - len(state) - 2), bold=True) + "  " + click.style(
+        state, fg=colour
+    )
+    parts = stage["parts"]
+    shown = [p for p in parts if p["short"]]
+    shown += [p for p in parts if not p["short"] and (everything or p["coming"])]
+    if not shown:
+        return
+    yield f"     {'part':15} {'what':24}   need  have coming short order by"
+    by_part = {
+        (s["part"], s["joint"], s["role"]): s
+        for s in document["shortages"]
+        if s["stage"] == stage["stage"] and s["assembly"] == stage["assembly"]
+    }
+    for part in shown:
+        shortage = by_part.get((part["part"], part["joint"], part["role"]))
+        yield _part_line(part, shortage if part["short"] else None, document["as_of"])
+
+
+def _part_line(part: Document, shortage: Document | None, as_of: str) -> str:
+    sign = "!" if part["short"] else (">" if part["coming"] else " ")
+    need = f"{part['need']:g}" + ("" if part["unit"] == "piece" else f" {part['unit']}")
+    text = (
+        f"   {sign} {_fit(part['part'], 15)} {_fit(part['name'], 24)} {_fit(need, 6, '>')} "
+        f"{part['have']:>5g} {part['coming']:>6g} {part['short']:>5g} "
+    )
+    if shortage is None:
+        return text + _fit(part["place"], WIDTH - len(text)).rstrip()
+    if shortage["supplier"] is None:
+        return text + click.style("ask", fg="red")
+    if not shortage["in_time"]:
+        return text + click.style("LATE", fg="red")
+    soon = shortage["order_by"] == as_of
+    return text + click.style(
+        "today" if soon else _short_day(shortage["order_by"]), fg="yellow" if soon else None
+    )
+
+
+def _gaps(document: Document, everything: bool, why: bool) -> Iterator[str]:
+    gaps = document["gaps"]
+    if not gaps:
+        return
+    yield ""
+    counts = ", ".join(
+        f"{n} {word}"
+        for level, word in ((Level.STOP, "stop"), (Level.WARN, "warn"), (Level.NOTE, "note"))
+        if (n := sum(g["level"] == level for g in gaps))
+    )
+    yield click.style(f"Gaps at joints, found by what each joint needs: {counts}", bold=True)
+    shown = [g for level in Level for g in gaps if g["level"] == level]
+    if not everything:
+        shown = [g for g in shown if g["level"] != Level.NOTE]
+    for gap in shown:
+        yield from _leveled(
+            gap["level"],
+            f"{gap['joint'] or gap['stage']} ({gap['stage']}), {gap['role']}: {gap['message']}",
+        )
+        if why:
+            yield from _wrapped(f"       rule {gap['check']}; source: {gap['source']}", 7)
+    if len(shown) < len(gaps):
+        yield f"  and {len(gaps) - len(shown)} notes; --all shows them"
+
+
+def _left_overs(document: Document, everything: bool, why: bool) -> Iterator[str]:
+    rows = document["left_overs"]
+    if not rows or not everything:
+        return
+    yield ""
+    yield click.style("Left over from sets, expected", bold=True)
+    for row in rows:
+        yield from _wrapped(
+            f"       {row['quantity']:g} {row['unit']} {row['name']} ({row['part']}) of set "
+            f"{row['set']}: {row['fits']}",
+            7,
+        )
+
+
+def _cautions(document: Document, everything: bool, why: bool) -> Iterator[str]:
+    rows = document["cautions"]
+    if not rows:
+        return
+    yield ""
+    yield click.style("Cautions", bold=True)
+    for row in rows:
+        source = f" [{row['source']}]" if row["source"] else ""
+        yield from _leveled(row["level"], f"{row['subject']}: {row['message']}{source}")
+
+
+def _findings(document: Document, everything: bool, why: bool) -> Iterator[str]:
+    rows = document["findings"]
+    if not rows:
+        return
+    yield ""
+    yield click.style("For the whole shop", bold=True)
+    rows = [r for level in Level for r in rows if r["level"] == level]
+    shown = rows if everything else [r for r in rows if r["level"] != Level.NOTE][:_NOTES_SHOWN]
+    for row in shown:
+        place = f"{row['where']}: " if row["where"] else ""
+        yield from _leveled(row["level"], f"{place}{row['message']}")
+    if len(shown) < len(rows):
+        yield f"  and {len(rows) - len(shown)} more; --all shows them"
+
+
+def _leveled(level: str, text: str) -> Iterator[str]:
+    word, colour = _LEVELS[Level(level)]
+    first, *rest = _wrapped(f"  {word:4} {text}", 7)
+    yield first.replace(word, click.style(word, fg=colour), 1)
+    yield from rest
+
+
+def _wrapped(text: str, indent: int) -> Iterator[str]:
+    import textwrap
+
+    start = len(text) - len(text.lstrip())
+    yield from textwrap.wrap(
+        text.strip(), WIDTH, initial_indent=" " * start, subsequent_indent=" " * indent
+    )
+
+
+def _fit(text: str, width: int, align: str = "<") -> str:
+    cut = text if len(text) <= width else text[: width - 1] + "~"
+    return f"{cut:{align}{width}}"
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def show_day(day: str | None) -> str:
+    """Write an ISO day as ``Mon 9 Mar 2026``; ``no day`` when blank."""
+    if day is None:
+        return "no day"
+    parsed = date.fromisoformat(day)
+    return f"{parsed:%a} {parsed.day} {parsed:%b %Y}"
+
+
+def _short_day(day: str | None) -> str:
+    if day is None:
+        return "?"
+    parsed = date.fromisoformat(day)
+    return f"{parsed:%a} {parsed.day} {parsed:%b}"
+
+
