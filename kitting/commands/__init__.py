@@ -1,1 +1,121 @@
-"""The command line: one file per command, thin."""
+"""The command line: one file per command, thin.
+
+Exit codes: 0 fine, 1 the kit is not whole or an audit found something, 2 wrong input or use,
+3 our bug. Commands are loaded by name, so that help and completion stay fast.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import click
+
+from kitting.errors import InputError, KittingError, TableError
+
+# Command, and its line in the overview; the overview must not load every command.
+COMMANDS: dict[str, str] = {
+    "demo": "Make the invented shop and run the main job on it.",
+    "sheets": "Write empty sheets to fill in, or the shop's own.",
+    "read": "Read filled sheets into the shop.",
+    "check": "Is a build's kit whole? Stage by stage, before the bench is booked.",
+    "order": "Choose suppliers and write order sheets.",
+    "receive": "Note what came.",
+    "count": "Note what was counted on a shelf.",
+    "forgot": "Note a part that was not in the kit.",
+    "audit": "What past builds forgot, and whether today's bill would catch it.",
+}
+
+
+class LazyCommands(click.Group):
+    """A group that imports a command when it is called or its help is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names in the order of a job."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import the command's file and return it."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"kitting.commands.{cmd_name}")
+        command: click.Command = module.command
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Offer the nearest command when a name is unknown."""
+        if args and not args[0].startswith("-") and args[0] not in COMMANDS:
+            from kitting.terms.nearest import nearest
+
+            raise click.UsageError(f'no command is called "{args[0]}"{nearest(args[0], COMMANDS)}')
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without loading them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=LazyCommands,
+    context_settings={"help_option_names": ["-h", "--help"], "terminal_width": 80},
+    epilog="Start with: kitting demo",
+)
+@click.version_option(package_name="kitting", message="%(version)s")
+def group() -> None:
+    """Whole kits for engine and gearbox builds: the check, the orders, the audit.
+
+    A shop's sheets go in; out comes whether each stage's kit is whole, what is missing, from whom
+    and by which day to order it. The shop is a file (shop.db here unless --shop or KITTING_SHOP
+    says otherwise).
+    """
+
+
+def main() -> None:
+    """Run the command line and end the process with an exit code that means something."""
+    sys.exit(run())
+
+
+def run(args: list[str] | None = None) -> int:
+    """Run the command line and return the exit code."""
+    try:
+        result = group.main(args=args, prog_name="kitting", standalone_mode=False)
+    except TableError as fault:
+        return _our_fault(fault)
+    except KittingError as fault:
+        return _tell(fault)
+    except click.ClickException as fault:
+        fault.show()
+        return 2
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("stopped by you; what was not reported as done is not done", err=True)
+        return 2
+    except BrokenPipeError:
+        # The reader of our output went away (kitting check | head); say nothing more.
+        sys.stderr.close()
+        return 0
+    except OSError as fault:
+        place = f" {fault.filename}" if fault.filename else ""
+        click.echo(f"kitting: cannot use{place}: {fault.strerror or fault}", err=True)
+        return 2
+    except Exception as fault:
+        return _our_fault(fault)
+    return result if isinstance(result, int) else 0
+
+
+def _tell(fault: KittingError) -> int:
+    click.echo(f"kitting: {fault}", err=True)
+    if isinstance(fault, InputError):
+        for finding in fault.findings:
+            click.echo(f"  {finding.level}: {finding}", err=True)
+    return 2
+
+
+def _our_fault(fault: Exception) -> int:
+    import traceback
+
+    traceback.print_exception(fault)
+    click.echo("kitting: this is our mistake, not yours; the lines above tell where", err=True)
+    return 3

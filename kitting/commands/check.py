@@ -1,0 +1,42 @@
+"""``kitting check BUILD``: the pre-build kit check."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from kitting.commands import common
+
+if TYPE_CHECKING:
+    from datetime import date
+
+
+@click.command("check", epilog="Example: kitting check CURLEW-31 --on 2026-03-09")
+@common.build_argument
+@common.shop_option
+@common.day_option
+@common.json_option
+@click.option("--all", "everything", is_flag=True, help="Also list what is there, and notes.")
+@click.option("--why", is_flag=True, help="Print rule and source of each gap, how to waive it.")
+def command(
+    build: str, shop: str, day: date | None, as_json: bool, everything: bool, why: bool
+) -> int:
+    """Tell whether BUILD's kit is whole, stage by stage.
+
+    Every open build is planned together, so that no part is promised twice. Exit code 0: whole;
+    1: not whole.
+    """
+    from kitting.outputs.check import check_document
+
+    today, clock = common.as_of(day)
+    document = check_document(
+        common.make_plan(common.load_shop(shop, today), today, clock), build
+    )
+    if as_json:
+        common.echo_json(document)
+    else:
+        from kitting.outputs.check_text import check_text
+
+        click.echo(check_text(document, everything=everything, why=why))
+    return 0 if document["whole"] else 1
