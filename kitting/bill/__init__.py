@@ -1,1 +1,13 @@
-"""Room bill."""
+"""The bill: what a build needs, and which joints lack something.
+
+``open_builds`` says which builds are to be planned, ``explode`` turns builds into required parts
+(options, assemblies in assemblies, rules, sets), ``gaps`` finds the roles of joints that nothing
+fills, ``graph`` shows an assembly as a graph. Pure: no files, no clock.
+"""
+
+from kitting.bill.explosion import Bills, explode
+from kitting.bill.graph import graph
+from kitting.bill.options import open_builds
+from kitting.bill.totals import total_requirements
+
+__all__ = ["Bills", "explode", "graph", "open_builds", "total_requirements"]

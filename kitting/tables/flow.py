@@ -56,6 +56,23 @@ CAUTIONS = Table("cautions", "what a person must know before acting", "bill", (
     _c("source", "text", "who says so"),
 ))
 
+CHOICES = Table("choices", "what each build chooses, defaults filled in", "bill", (
+    _c("build", "text", "the build"),
+    _c("option", "text", "name of the option"),
+    _c("value", "text", "its value"),
+), ("build", "option"))
+
+BUILD_JOINTS = Table("build_joints", "joints that a build closes", "bill", (
+    _c("build", "text", "the build"),
+    _c("assembly", "text", "the assembly"),
+    _c("stage", "text", "the stage in which it is closed"),
+    _c("joint", "text", "the joint"),
+    _c("kind", "text", "joint kind from the catalog"),
+    _c("joins", "text", "what it joins"),
+    _c("count", "whole", "how many alike in the whole build"),
+    _c("disturbances", "whole", "how often each is closed, dry fits included"),
+), ("build", "assembly", "joint"))
+
 BUILT_IN = Table("built_in", "which assembly is built into which stage of which other", "bill", (
     _c("build", "text", "the build"),
     _c("assembly", "text", "the assembly that receives it"),
@@ -183,6 +200,6 @@ READINESS = Table("readiness", "how each stage stands", "timing", (
 ), ("build", "assembly", "stage"))
 
 FLOW: tuple[Table, ...] = (
-    REQUIRED, LEFT_OVERS, GAPS, CAUTIONS, BUILT_IN, COMING, STAGE_DAYS, NEEDS, SUPPLY, PICKS,
-    SHORTAGES, OFFER_DAYS, BUYS, BUY_NEEDS, ORDER_BY, READINESS,
+    REQUIRED, LEFT_OVERS, GAPS, CAUTIONS, CHOICES, BUILD_JOINTS, BUILT_IN, COMING, STAGE_DAYS,
+    NEEDS, SUPPLY, PICKS, SHORTAGES, OFFER_DAYS, BUYS, BUY_NEEDS, ORDER_BY, READINESS,
 )

@@ -1,0 +1,294 @@
+"""What the sheet of rules pulls in, forbids and cautions about."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from kitting.bill.graph import stage_order
+from kitting.errors import InputError
+from kitting.tables.shop import LINES
+from kitting.terms.conditions import Condition, holds, parse_when
+from kitting.terms.words import Level
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from numpy.typing import NDArray
+
+    from kitting.bill.options import Variants
+
+JUDGED = ["variant", "subject", "level", "message", "source"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """One rule, read once."""
+
+    number: int
+    assembly: str
+    when: tuple[Condition, ...]
+    needs: tuple[Condition, ...]
+    forbidden_choices: tuple[Condition, ...]
+    forbidden_parts: tuple[str, ...]
+    caution: str
+    source: str
+
+    @property
+    def cause(self) -> str:
+        """What makes the rule hold, in words."""
+        return " and ".join(map(_words, self.when)) or f"any {self.assembly}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Pull:
+    """A choice that a rule calls for, and the options that this rests on."""
+
+    rule: _Rule
+    basis: frozenset[str]
+
+
+def _words(condition: Condition) -> str:
+    sign = "!=" if condition.negated else "="
+    return f"{condition.option}{sign}{','.join(condition.values)}"
+
+
+def rule_lines(rules: pd.DataFrame, stages: pd.DataFrame) -> pd.DataFrame:
+    """Return the parts that rules pull in as lines of the bill.
+
+    Parameters
+    ----------
+    rules, stages
+        Tables ``rules`` and ``stages``.
+
+    Returns
+    -------
+    DataFrame
+        Table ``lines`` with line 0; a blank stage becomes the first of the assembly in order of
+        work, a blank quantity becomes 1.
+
+    Raises
+    ------
+    LoopError
+        When the stages of such an assembly go round in a circle.
+    """
+    rows = rules[rules["needs_part"] != ""]
+    if rows.empty:
+        return LINES.empty()
+    unplaced = rows["stage"] == ""
+    first = {
+        assembly: next(iter(stage_order(stages, assembly)), "")
+        for assembly in rows.loc[unplaced, "assembly"].unique()
+    }
+    return LINES.conform(
+        rows.assign(
+            line=0,
+            stage=rows["stage"].where(~unplaced, rows["assembly"].map(first).astype("str")),
+            joint="",
+            role="",
+            part=rows["needs_part"],
+            quantity=rows["quantity"].fillna(1),
+            unit="",
+            note="rule " + rows["rule"].astype("str"),
+        )
+    )
+
+
+def judge(
+    rules: pd.DataFrame,
+    on: NDArray[np.bool_],
+    present: Callable[[str, int], bool],
+    variants: Variants,
+    asked: tuple[pd.DataFrame, NDArray[np.bool_]],
+) -> pd.DataFrame:
+    """Say what the rules have against each variant, and their cautions.
+
+    Parts, forbidden things and cautions follow from the choices as made. Needed options are
+    followed further: a choice that a rule calls for is taken as made for the other rules, until
+    nothing new is called for. What contradicts is named with both causes and not followed.
+
+    Parameters
+    ----------
+    rules
+        Table ``rules``.
+    on
+        Whether each rule holds for the choices as made, rules x variants.
+    present
+        Tells whether an assembly is really built in a variant.
+    variants
+        The variants.
+    asked
+        Lines of the bill, and whether each is asked for, lines x variants.
+
+    Returns
+    -------
+    DataFrame
+        variant, subject, level, message, source; stops first.
+
+    Raises
+    ------
+    InputError
+        When a rule cannot be read.
+    """
+    lines, line_on = asked
+    known = set(lines["part"])
+    read = [_read(row, known) for row in rules.to_dict("records")]
+    out: list[tuple[int, str, str, str, str]] = []
+    for rule, hits in zip(read, on, strict=True):
+        if rule.forbidden_choices or rule.forbidden_parts:
+            rows = {p: np.flatnonzero(lines["part"] == p) for p in rule.forbidden_parts}
+            for variant in np.flatnonzero(hits).tolist():
+                for subject, message in (
+                    *_forbidden_choices(rule, variants.choices[variant]),
+                    *_forbidden_parts(rule, rows, lines, line_on[:, variant]),
+                ):
+                    out.append((variant, subject, Level.STOP, message, rule.source))
+    calling = [rule for rule in read if rule.needs]
+    for variant in range(len(variants) if calling else 0):
+        here = [rule for rule in calling if present(rule.assembly, variant)]
+        for rule, subject, message in _needed(here, variants.choices[variant]):
+            out.append((variant, subject, Level.STOP, message, rule.source))
+    for rule, hits in zip(read, on, strict=True):
+        if rule.caution:
+            subject = "; ".join(map(_words, rule.when)) or rule.assembly
+            for variant in np.flatnonzero(hits).tolist():
+                out.append((variant, subject, Level.WARN, rule.caution, rule.source))
+    return pd.DataFrame(out, columns=JUDGED)
+
+
+def _read(row: dict[str, object], known: set[str]) -> _Rule:
+    """Read one row; a piece of ``forbids`` is a part when the bill knows it as one."""
+    parsed: dict[str, tuple[Condition, ...]] = {}
+    pieces = [p.strip() for p in str(row["forbids"]).split(";") if p.strip()]
+    parts = tuple(p for p in pieces if p in known or "=" not in p)
+    cells = {
+        "when": str(row["when"]),
+        "needs_option": str(row["needs_option"]),
+        "forbids": ";".join(p for p in pieces if p not in parts),
+    }
+    for column, text in cells.items():
+        try:
+            parsed[column] = parse_when(text)
+        except ValueError as fault:
+            raise InputError(f"rules row {row['rule']}, {column}: {fault}") from None
+    return _Rule(
+        int(str(row["rule"])),
+        str(row["assembly"]),
+        parsed["when"],
+        parsed["needs_option"],
+        parsed["forbids"],
+        parts,
+        str(row["caution"]),
+        str(row["source"]),
+    )
+
+
+def _forbidden_choices(rule: _Rule, choices: Mapping[str, str]) -> list[tuple[str, str]]:
+    return [
+        (
+            condition.option,
+            f"rule {rule.number}: {rule.cause} forbids {_words(condition)}, but the build has "
+            f"{_chosen(condition.option, choices)}; change one of them",
+        )
+        for condition in rule.forbidden_choices
+        if condition.holds(choices)
+    ]
+
+
+def _forbidden_parts(
+    rule: _Rule,
+    rows: Mapping[str, NDArray[np.intp]],
+    lines: pd.DataFrame,
+    on: NDArray[np.bool_],
+) -> list[tuple[str, str]]:
+    out = []
+    for part, places in rows.items():
+        asking = [
+            f"line {row.line} (stage {row.stage})" if row.line else f"{row.note}"
+            for row in lines.iloc[places[on[places]]].itertuples()
+        ]
+        if asking:
+            out.append(
+                (
+                    part,
+                    f"rule {rule.number}: {rule.cause} forbids part {part}, but it is asked for "
+                    f"by {', '.join(asking)}; change the option or the bill",
+                )
+            )
+    return out
+
+
+def _needed(rules: list[_Rule], choices: Mapping[str, str]) -> list[tuple[_Rule, str, str]]:
+    """Follow needed options to the fixed point; return rule, option and message of each fault."""
+    wanted = dict(choices)
+    pulls: dict[str, _Pull] = {}
+    told: set[tuple[int, Condition]] = set()
+    out: list[tuple[_Rule, str, str]] = []
+    moved = True
+    while moved:
+        moved = False
+        for rule in rules:
+            if not holds(rule.when, wanted):
+                continue
+            for need in rule.needs:
+                if need.holds(wanted) or (rule.number, need) in told:
+                    continue
+                told.add((rule.number, need))
+                moved = True
+                basis = _basis(rule, pulls)
+                out.append((rule, need.option, _say(rule, need, basis, pulls, choices)))
+                if (
+                    need.option not in pulls
+                    and need.option not in basis
+                    and not need.negated
+                    and len(need.values) == 1
+                ):
+                    wanted[need.option] = need.values[0]
+                    pulls[need.option] = _Pull(rule, basis)
+    return out
+
+
+def _basis(rule: _Rule, pulls: Mapping[str, _Pull]) -> frozenset[str]:
+    """Return the options that a rule rests on, through the rules that called for them."""
+    options = {c.option for c in rule.when}
+    return frozenset(options.union(*(pulls[o].basis for o in options if o in pulls)))
+
+
+def _say(
+    rule: _Rule,
+    need: Condition,
+    basis: frozenset[str],
+    pulls: Mapping[str, _Pull],
+    choices: Mapping[str, str],
+) -> str:
+    """Word one needed option that is not chosen, or that contradicts another."""
+    if need.option in pulls:
+        other = pulls[need.option].rule
+        theirs = next(_words(n) for n in other.needs if n.option == need.option)
+        return (
+            f"rules {other.number} and {rule.number} contradict each other: {other.cause} needs "
+            f"{theirs}, {rule.cause} needs {_words(need)}; change an option or put a rule right"
+        )
+    chain = [
+        f"{_words(c)} is what rule {pulls[c.option].rule.number} needs"
+        for c in rule.when
+        if c.option in pulls
+    ]
+    follows = f" ({', '.join(chain)})" if chain else ""
+    if need.option in basis:
+        return (
+            f"rule {rule.number} contradicts what it rests on: {rule.cause}{follows} needs "
+            f"{_words(need)}, but holds because of {_chosen(need.option, choices)}; change "
+            f"{need.option} or put a rule right"
+        )
+    return (
+        f"rule {rule.number}: {rule.cause}{follows} needs {_words(need)}, but the build has "
+        f"{_chosen(need.option, choices)}; choose {_words(need)} or change what needs it"
+    )
+
+
+def _chosen(option: str, choices: Mapping[str, str]) -> str:
+    return f"{option}={choices[option]}" if choices.get(option) else f"no {option}"
