@@ -1,0 +1,110 @@
+"""Which family a part belongs to, told by the words of its family and name."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from kitting.terms.conditions import split_list
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import pandas as pd
+
+_WORD = re.compile(r"[a-z0-9]+")
+# What follows these is about another part: "o-ring for pump", "bolt, sump", "seal (rear)".
+_TAIL = re.compile(r",|\(|\bfor\b|\bof\b|\bto\b|\bwith\b|\bon\b|\bat\b|\bin\b| - |/|;")
+# Families that say too little by themselves; the name is asked first.
+_VAGUE = frozenset({"seal", "tool", "figure"})
+
+
+def words(text: str) -> tuple[str, ...]:
+    """Split a text into folded words without plural endings.
+
+    ``"O-rings, M8x25"`` gives ``("o", "ring", "m8x25")``.
+    """
+    return tuple(_singular(w) for w in _WORD.findall(text.casefold()))
+
+
+def _singular(word: str) -> str:
+    if len(word) > 3 and word.endswith("s") and not word.endswith("ss"):
+        return word[:-1]
+    return word
+
+
+class Families:
+    """The families of the catalog, looked up by words.
+
+    Parameters
+    ----------
+    table
+        Table ``families``.
+    """
+
+    def __init__(self, table: pd.DataFrame) -> None:
+        self._phrases: dict[tuple[str, ...], str] = {}
+        self._parents: dict[str, str] = {}
+        self._roles: dict[str, tuple[str, ...]] = {}
+        columns = (table[c].tolist() for c in ("family", "parent", "roles", "words"))
+        for family, parent, roles, spelled in zip(*columns, strict=True):
+            self._parents[family] = parent
+            self._roles[family] = split_list(roles)
+            for phrase in split_list(spelled):
+                self._phrases[words(phrase)] = family
+        self._longest = max((len(p) for p in self._phrases), default=0)
+        self._known: dict[tuple[str, str], str] = {}
+
+    def of(self, family: str, name: str) -> str:
+        """Return the family of a part, or a blank.
+
+        The family that the sheet states counts first; the name makes it narrower, and decides
+        when the stated family is unknown or vague.
+        """
+        key = (family, name)
+        if key not in self._known:
+            stated, named = self.named(family), self.named(name)
+            if stated and (stated not in _VAGUE or not named) and not self.is_a(named, (stated,)):
+                self._known[key] = stated
+            else:
+                self._known[key] = named or stated
+        return self._known[key]
+
+    def named(self, text: str) -> str:
+        """Return the family that a text names: its head noun, the last one before a comma."""
+        head = _TAIL.split(text.casefold(), maxsplit=1)[0]
+        return self._last(words(head)) or self._last(words(text))
+
+    def _last(self, tokens: tuple[str, ...]) -> str:
+        for end in range(len(tokens), 0, -1):
+            for size in range(min(self._longest, end), 0, -1):
+                found = self._phrases.get(tokens[end - size : end])
+                if found:
+                    return found
+        return ""
+
+    def mentioned(self, text: str) -> tuple[str, ...]:
+        """Return every family that a text mentions, longest phrases first, left to right."""
+        tokens, found, at = words(text), [], 0
+        while at < len(tokens):
+            for size in range(min(self._longest, len(tokens) - at), 0, -1):
+                family = self._phrases.get(tokens[at : at + size])
+                if family:
+                    found.append(family)
+                    at += size - 1
+                    break
+            at += 1
+        return tuple(dict.fromkeys(found))
+
+    def is_a(self, family: str, wider: Iterable[str]) -> bool:
+        """Tell whether a family is one of some families, or belongs to one of them."""
+        wanted = set(wider)
+        while family:
+            if family in wanted:
+                return True
+            family = self._parents.get(family, "")
+        return False
+
+    def roles(self, family: str) -> tuple[str, ...]:
+        """Return the roles that such a part has at a joint, the usual one first."""
+        return self._roles.get(family, ())
