@@ -5,9 +5,10 @@
 fills, ``graph`` shows an assembly as a graph. Pure: no files, no clock.
 """
 
+from kitting.bill.completeness import gaps
 from kitting.bill.explosion import Bills, explode
 from kitting.bill.graph import graph
 from kitting.bill.options import open_builds
 from kitting.bill.totals import total_requirements
 
-__all__ = ["Bills", "explode", "graph", "open_builds", "total_requirements"]
+__all__ = ["Bills", "explode", "gaps", "graph", "open_builds", "total_requirements"]
