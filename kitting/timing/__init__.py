@@ -1,1 +1,31 @@
-"""Room timing."""
+"""Room timing: which day.
+
+Makes the calendars of the shop and its suppliers, places stages on working days, says when orders
+on the way and offers can be used and by which day a buy must be ordered, and tells how each stage
+stands. Pure: the day, and the clock, are arguments.
+"""
+
+from __future__ import annotations
+
+from kitting.timing.arrivals import coming, offer_days
+from kitting.timing.calendars import calendars, known_calendar
+from kitting.timing.findings import findings
+from kitting.timing.order_by import order_by
+from kitting.timing.readiness import readiness
+from kitting.timing.stage_days import stage_days
+from kitting.timing.workdays import add_days, count, roll, works
+
+__all__ = [
+    "add_days",
+    "calendars",
+    "coming",
+    "count",
+    "findings",
+    "known_calendar",
+    "offer_days",
+    "order_by",
+    "readiness",
+    "roll",
+    "stage_days",
+    "works",
+]

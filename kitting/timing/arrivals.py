@@ -1,0 +1,159 @@
+"""When orders on the way, and offers ordered now, can be used."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from kitting.tables.flow import COMING, OFFER_DAYS
+from kitting.terms.days import parse_clock
+from kitting.timing.calendars import SHOP, by_supplier, goods_in_days
+from kitting.timing.workdays import add_days, as_days, roll, works
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    from kitting.tables.shop import Shop
+    from kitting.terms.days import Calendar
+    from kitting.timing.workdays import Days
+
+
+def outstanding(orders: pd.DataFrame, receipts: pd.DataFrame) -> NDArray[np.int64]:
+    """Return what each order line still brings [base units], never below zero.
+
+    A receipt with a line counts on that line, whatever part came. A receipt without one counts on
+    the lines of its order that ask for its part, in line order. More than was ordered leaves zero.
+
+    Parameters
+    ----------
+    orders, receipts
+        Tables of the shop; lines called off are to be left out before.
+    """
+    with_line = receipts[receipts["line"].notna()]
+    by_line = with_line.groupby(["order", "line"])["quantity"].sum()
+    at_line = by_line.reindex(pd.MultiIndex.from_frame(orders[["order", "line"]]), fill_value=0)
+    left = np.maximum(orders["quantity"].to_numpy() - at_line.to_numpy("int64"), 0)
+
+    loose = receipts[receipts["line"].isna()].groupby(["order", "part"])["quantity"].sum()
+    at_part = loose.reindex(pd.MultiIndex.from_frame(orders[["order", "part"]]), fill_value=0)
+    queue = orders[["order", "part", "line"]].assign(left=left).sort_values("line", kind="stable")
+    before = queue.groupby(["order", "part"])["left"].cumsum().reindex(orders.index) - left
+    used = np.clip(at_part.to_numpy("int64") - before.to_numpy("int64"), 0, left)
+    return np.asarray(left - used, dtype="int64")
+
+
+def coming(shop: Shop, day: date, calendars: Mapping[str, Calendar]) -> pd.DataFrame:
+    """Return the order lines that stand and are not all received, and when they can be used.
+
+    Usable is the promised day moved to a shop working day, and goods-in after it. A promise that
+    has passed counts from the shop's next working day after ``day``; without a promise, or with
+    one outside the calendar's span, the usable day is blank.
+
+    Parameters
+    ----------
+    shop
+        Reads ``orders``, ``receipts`` and ``shop`` (setting ``goods_in_days``).
+    day
+        The day of the plan.
+    calendars
+        From ``calendars``.
+
+    Returns
+    -------
+    DataFrame
+        Table ``coming``.
+
+    Raises
+    ------
+    InputError
+        When the setting ``goods_in_days`` is not a whole number.
+    """
+    orders = shop["orders"]
+    orders = orders[orders["cancelled"].isna()].reset_index(drop=True)
+    quantity = outstanding(orders, shop["receipts"])
+    promised = as_days(orders["promised"].to_numpy())
+    today = np.datetime64(day, "D")
+    arrives = np.where(promised < today, today + 1, promised)
+    usable = through_goods_in(arrives, shop, calendars)
+    lines = orders.assign(quantity=quantity, usable=usable.astype("datetime64[s]"))
+    return COMING.conform(lines[lines["quantity"] > 0])
+
+
+def through_goods_in(arrives: Days, shop: Shop, calendars: Mapping[str, Calendar]) -> Days:
+    """Return the day on which what arrives can be used; blank where the calendar does not reach.
+
+    Raises
+    ------
+    InputError
+        When the setting ``goods_in_days`` is not a whole number.
+    """
+    return add_days(arrives, goods_in_days(shop), calendars[SHOP], blank_outside=True)
+
+
+def offer_days(
+    shop: Shop, day: date, calendars: Mapping[str, Calendar], clock: int | None
+) -> pd.DataFrame:
+    """Return when each offer, ordered on ``day``, would arrive and could be used.
+
+    The order counts from ``day`` when the supplier works then and the cut-off has not struck, else
+    from the supplier's next working day.
+
+    Parameters
+    ----------
+    shop
+        Reads ``offers``, ``suppliers`` and ``shop`` (setting ``goods_in_days``).
+    day
+        The day of the plan.
+    calendars
+        From ``calendars``.
+    clock
+        Minutes after midnight at which orders go out, taken as the supplier's time too; an order
+        at the cut-off is too late for that day. ``None`` = before every cut-off.
+
+    Returns
+    -------
+    DataFrame
+        Table ``offer_days``; days are blank where the lead time reaches beyond the calendars.
+
+    Raises
+    ------
+    UnknownName
+        When an offer's supplier is not in ``suppliers``.
+    InputError
+        When the setting ``goods_in_days`` is not a whole number.
+    ValueError
+        When a cut-off is not a time of day.
+    """
+    offers, suppliers = shop["offers"], shop["suppliers"]
+    if offers.empty:
+        return OFFER_DAYS.empty()
+    whose = by_supplier(offers["supplier"], shop, calendars)
+    cut_off = dict(zip(suppliers["supplier"], suppliers["cut_off"], strict=True))
+    lead = offers["lead_days"].to_numpy()
+    arrives = np.full(len(offers), np.datetime64("NaT", "D"))
+    for supplier, rows in offers.groupby("supplier", sort=False).indices.items():
+        name = str(supplier)
+        counts = _counts_from(day, clock, cut_off[name], whose[name])
+        arrives[rows] = add_days(counts, lead[rows], whose[name], blank_outside=True)
+    usable = through_goods_in(arrives, shop, calendars)
+    frame = pd.DataFrame(
+        {
+            "offer": offers["offer"],
+            "arrives": np.where(np.isnat(usable), usable, arrives).astype("datetime64[s]"),
+            "usable": usable.astype("datetime64[s]"),
+        }
+    )
+    return OFFER_DAYS.conform(frame)
+
+
+def _counts_from(day: date, clock: int | None, cut_off: str, calendar: Calendar) -> Days:
+    """Return the day from which the supplier counts an order sent on ``day``."""
+    sent = np.array([day], dtype="datetime64[D]")
+    if clock is not None and cut_off.strip() and works(sent, calendar)[0]:
+        sent = sent + int(clock >= parse_clock(cut_off))
+    return roll(sent, calendar)

@@ -1,0 +1,192 @@
+"""Whose working days are which: the shop's, and every supplier's."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import date
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from kitting.errors import InputError, UnknownName
+from kitting.terms.days import Calendar
+from kitting.terms.findings import Finding
+from kitting.terms.nearest import nearest
+from kitting.terms.words import Level
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import pandas as pd
+
+    from kitting.tables.shop import Shop
+
+SHOP = "shop"
+PLAIN = {"every weekday": "1111100", "every day": "1111111"}
+_CODE = re.compile(r"^([A-Z]{2})(?:-([A-Za-z0-9]{1,3}))?$")
+_BEFORE, _AFTER, _FARTHEST = 4, 3, 10
+
+
+def known_calendar(name: str) -> bool:
+    """Tell whether a calendar of this name can be made; blank can (every weekday).
+
+    A country's code makes the holidays library load; the plain names do not.
+    """
+    return _plain(name) is not None or _country(name) is not None
+
+
+def _plain(name: str) -> str | None:
+    return PLAIN.get(" ".join(name.split()).casefold() or "every weekday")
+
+
+def _country(name: str) -> tuple[str, str | None] | None:
+    match = _CODE.match(name.strip())
+    if match is None:
+        return None
+    import holidays
+
+    known = holidays.list_supported_countries(include_aliases=False)
+    country, part = match[1], match[2]
+    if country not in known or (part is not None and part not in known[country]):
+        return None
+    return country, part
+
+
+def _unknown(name: str) -> UnknownName:
+    import holidays
+
+    known = holidays.list_supported_countries(include_aliases=False)
+    codes = [f"{c}-{p}" for c, parts in known.items() for p in ("", *parts)]
+    names = [*PLAIN, *(code.rstrip("-") for code in codes)]
+    return UnknownName(
+        f'calendar "{name}" is not known; write every weekday, every day, or a country code '
+        f"such as GB-ENG{nearest(name, names)}"
+    )
+
+
+@lru_cache(maxsize=256)
+def _calendar(name: str, first: int, last: int) -> Calendar:
+    """Make the calendar of a name for whole years.
+
+    A country's usual weekend is closed (Friday and Saturday in some) and so is each of its public
+    holidays. Weekend days that a government declares worked once count as closed, and half days
+    as worked.
+    """
+    span = date(first, 1, 1), date(last, 12, 31)
+    week = _plain(name)
+    if week is not None:
+        return Calendar(name, week, (), *span)
+    code = _country(name)
+    if code is None:
+        raise _unknown(name)
+    import holidays
+
+    days = holidays.country_holidays(code[0], code[1], years=range(first, last + 1))
+    weekend = days.weekend
+    week = "".join("0" if weekday in weekend else "1" for weekday in range(7))
+    closed = tuple(
+        sorted(d for d in days if d.weekday() not in weekend and span[0] <= d <= span[1])
+    )
+    return Calendar(name, week, closed, *span)
+
+
+def _closing(calendar: Calendar, days: set[date]) -> Calendar:
+    inside = {d for d in days if calendar.first <= d <= calendar.last}
+    return replace(calendar, closed=tuple(sorted({*calendar.closed, *inside})))
+
+
+def span(shop: Shop, day: date) -> tuple[int, int]:
+    """Return the first and last year for which working days are made.
+
+    Four years back and three ahead, more when an open build's start or an order's promise asks
+    for it, at most ten either way.
+    """
+    builds, orders = shop["builds"], shop["orders"]
+    open_starts = builds.loc[builds["finished"].isna(), "start"]
+    years = {
+        int(y)
+        for days in (open_starts, orders["promised"])
+        for y in days.dropna().dt.year.unique()
+        if abs(int(y) - day.year) < _FARTHEST
+    }
+    first = min([day.year - _BEFORE, *(y - 1 for y in years)])
+    last = max([day.year + _AFTER, *(y + 2 for y in years)])
+    return max(first, day.year - _FARTHEST), min(last, day.year + _FARTHEST)
+
+
+def calendars(shop: Shop, day: date) -> dict[str, Calendar]:
+    """Return the working days of the shop and of its suppliers.
+
+    Parameters
+    ----------
+    shop
+        Reads ``shop`` (setting ``calendar``), ``suppliers``, ``closures``, and the days of
+        ``builds`` and ``orders`` for the span.
+    day
+        The day of the plan.
+
+    Returns
+    -------
+    dict
+        By name: ``shop``, each supplier's calendar name as written, and the supplier's own name
+        where ``closures`` names a supplier. A closure under a calendar's name closes everyone who
+        goes by that calendar; one under ``shop`` or a supplier closes only them.
+
+    Raises
+    ------
+    UnknownName
+        When a calendar name is not known; the message offers the nearest.
+    """
+    years = span(shop, day)
+    closures = shop["closures"].dropna(subset="day")
+    own: dict[str, set[date]] = {}
+    for name, when in zip(closures["calendar"], closures["day"].dt.date, strict=True):
+        own.setdefault(str(name), set()).add(when)
+
+    def made(name: str) -> Calendar:
+        return _closing(_calendar(name, *years), own.get(name, set()))
+
+    suppliers = shop["suppliers"]
+    found = {str(name): made(str(name)) for name in suppliers["calendar"].unique()}
+    for supplier, name in zip(suppliers["supplier"], suppliers["calendar"], strict=True):
+        if supplier in own and supplier not in found:
+            found[supplier] = replace(_closing(found[name], own[supplier]), name=supplier)
+    found[SHOP] = replace(_closing(made(shop.setting("calendar")), own.get(SHOP, set())), name=SHOP)
+    return found
+
+
+def by_supplier(
+    names: pd.Series[str], shop: Shop, calendars: Mapping[str, Calendar]
+) -> dict[str, Calendar]:
+    """Return the calendar of each supplier that is named.
+
+    Raises
+    ------
+    UnknownName
+        When the shop does not hold the supplier.
+    """
+    suppliers = shop["suppliers"]
+    goes_by = dict(zip(suppliers["supplier"], suppliers["calendar"], strict=True))
+    shared = {SHOP, *goes_by.values()}
+    found = {}
+    for name in names.unique():
+        if name not in goes_by:
+            raise UnknownName(f'supplier "{name}" is not known{nearest(name, goes_by)}')
+        own = name in calendars and name not in shared
+        found[str(name)] = calendars[name if own else goes_by[name]]
+    return found
+
+
+def goods_in_days(shop: Shop) -> int:
+    """Return how long goods-in takes [shop working days].
+
+    Raises
+    ------
+    InputError
+        When the setting is not a whole number, zero or more.
+    """
+    text = shop.setting("goods_in_days").strip()
+    if text.isdigit():
+        return int(text)
+    message = f'goods_in_days is "{text}"; write whole working days, 0 or more'
+    raise InputError(message, (Finding(Level.STOP, message, "shop", column="value"),))
