@@ -1,1 +1,15 @@
-"""Room netting."""
+"""Netting: which lots and coming orders cover which needs, and what stays short.
+
+``needs`` dates what the bill asks for, ``supply`` lists what is on the shelf and on the way with
+the days between which each may be used, and ``net`` gives each need its supply so that nothing is
+promised twice. ``expired`` names the lots that nobody should fit any more. The arithmetic is in
+``match`` (whole numbers in, whole numbers out); everything else handles frames.
+"""
+
+from __future__ import annotations
+
+from kitting.netting.demand import needs
+from kitting.netting.net import net
+from kitting.netting.shelf import expired, supply
+
+__all__ = ["expired", "needs", "net", "supply"]

@@ -1,0 +1,146 @@
+"""Netting of frames: needs against supply, the part itself first and then its stand-ins."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from kitting.netting.cover import Cover, Covering, Keeping, Pair
+from kitting.netting.match import Lots, Wants
+from kitting.netting.ranks import sorted_rows
+from kitting.netting.stand_ins import ways
+from kitting.tables.flow import PICKS, SHORTAGES
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Whole = NDArray[np.int64]
+
+
+def net(
+    needs: pd.DataFrame, supply: pd.DataFrame, stand_ins: pd.DataFrame
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Give each need its supply; nothing is promised twice.
+
+    1. *Order.* Needs are served by priority (1 first), day and need number. A need without a day
+       counts as on the last day that any need or supply begins.
+    2. *What fits.* A lot or order serves a need of its part when ``from_day <= day <= use_by``
+       (a blank ``use_by`` is no limit), and when it is held for the need's build or for nobody.
+    3. *Which first.* A need takes what is held for its build, then what is free. Among either: the
+       soonest to spoil, the earliest ``from_day``, the shelf before an order, the least supply
+       number.
+    4. *Stand-ins.* When every need has had its own part's supply, priority by priority, each part's
+       first stand-in serves what is still missing, then its second, and so on, again by steps 1 to
+       3; within one priority and place in the row, pairs of one ratio are served together, the
+       smallest ``take`` first, then the smallest ``give``. A part's stand-ins are tried
+       superseding parts before alternates, near before far along a row of supersessions, then by
+       part number. ``take`` units of the stand-in cover ``give`` of the part: a pick holds whole
+       multiples of both (in lowest terms), never a fraction of a piece.
+
+    For one part and one priority, with nothing held, the covered quantity is the greatest possible
+    (Glover 1967, convex bipartite matching).
+
+    Parameters
+    ----------
+    needs
+        Table ``needs``.
+    supply
+        Table ``supply``.
+    stand_ins
+        Table ``stand_ins``.
+
+    Returns
+    -------
+    picks, shortages
+        Tables ``picks`` (by need number, in the order taken) and ``shortages`` (by need number,
+        with the quantity that remains) [base units].
+    """
+    needs = _by_number(needs, needs["need"].to_numpy(np.int64))
+    ordered = supply["order"].to_numpy(object) != ""
+    supply = _by_number(supply, ordered.astype(np.int64), supply["supply"].to_numpy(np.int64))
+    both = np.concatenate([needs["part"].to_numpy(object), supply["part"].to_numpy(object)])
+    codes, parts = pd.factorize(both)
+    part = codes.astype(np.int64)
+    first, last, day = _days(supply["from_day"], supply["use_by"], needs["day"])
+    covering = Covering(
+        Wants(part[: len(needs)], _whole(needs, "priority"), day, _whole(needs, "quantity")),
+        Lots(part[len(needs) :], first, last, _whole(supply, "quantity")),
+        _keeping(needs, supply),
+    )
+    covering.own()
+    short = np.zeros(len(parts), bool)
+    short[part[: len(needs)][covering.left > 0]] = True
+    covering.stand_ins(_pairs(stand_ins, parts[short].tolist(), parts), len(parts))
+    return _picks(needs, supply, covering.result()), _shortages(needs, covering.left)
+
+
+def _by_number(frame: pd.DataFrame, *keys: Whole) -> pd.DataFrame:
+    """Return the rows in the order of the keys; the frame itself when they stand so."""
+    rows = sorted_rows(*keys)
+    return frame if np.array_equal(rows, np.arange(len(frame))) else frame.iloc[rows]
+
+
+def _whole(frame: pd.DataFrame, column: str) -> Whole:
+    numbers: Whole = frame[column].to_numpy(np.int64)
+    return numbers
+
+
+def _days(first: pd.Series, last: pd.Series, need: pd.Series) -> tuple[Whole, Whole, Whole]:
+    """Return the three as day numbers; blanks become a day beyond all, or the last beginning."""
+    blank = np.iinfo(np.int64).min
+    begins, ends, days = (
+        column.to_numpy("datetime64[D]").astype(np.int64) for column in (first, last, need)
+    )
+    latest = max(int(side.max(initial=0)) for side in (begins, days))
+    beyond = 1 + max(latest, int(ends.max(initial=0)))
+    return (
+        np.where(begins == blank, beyond, begins),
+        np.where(ends == blank, beyond, ends),
+        np.where(days == blank, latest, days),
+    )
+
+
+def _keeping(needs: pd.DataFrame, supply: pd.DataFrame) -> Keeping:
+    """Give the builds that something is held for a code, and name them on needs and lots."""
+    held_for = supply["held_for"]
+    builds = pd.Index(held_for[held_for != ""].unique())
+    if not len(builds):
+        return Keeping(np.full(len(needs), -1), np.full(len(supply), -1))
+    of_need, of_lot = builds.get_indexer(needs["build"]), builds.get_indexer(held_for)
+    return Keeping(of_need.astype(np.int64), of_lot.astype(np.int64))
+
+
+def _pairs(stand_ins: pd.DataFrame, short: list[str], parts: NDArray[np.object_]) -> list[Pair]:
+    """Return the stand-ins of the parts that are short, as codes of parts that are there at all."""
+    found = ways(stand_ins, short)
+    if not found:
+        return []
+    code = {name: number for number, name in enumerate(parts.tolist())}
+    return [
+        Pair(code[part], code[way.stand_in], rank, way.take, way.give)
+        for part, tried in found.items()
+        for rank, way in enumerate(tried)
+        if way.stand_in in code
+    ]
+
+
+def _picks(needs: pd.DataFrame, supply: pd.DataFrame, cover: Cover) -> pd.DataFrame:
+    """Return what was covered as the table ``picks``."""
+    rows = sorted_rows(cover.want)
+    lot = cover.lot[rows]
+    columns = {
+        "need": _whole(needs, "need")[cover.want[rows]],
+        "supply": _whole(supply, "supply")[lot],
+        "part": supply["part"].array.take(lot),
+        "quantity": cover.quantity[rows],
+        "covers": cover.covers[rows],
+    }
+    return PICKS.conform(pd.DataFrame(columns))
+
+
+def _shortages(needs: pd.DataFrame, left: Whole) -> pd.DataFrame:
+    """Return what remains as the table ``shortages``."""
+    rows = np.flatnonzero(left > 0)
+    return SHORTAGES.conform(needs.iloc[rows].assign(quantity=left[rows]))
