@@ -30,9 +30,7 @@ def command(
     from kitting.outputs.check import check_document
 
     today, clock = common.as_of(day)
-    document = check_document(
-        common.make_plan(common.load_shop(shop, today), today, clock), build
-    )
+    document = check_document(common.make_plan(common.load_shop(shop, today), today, clock), build)
     if as_json:
         common.echo_json(document)
     else:

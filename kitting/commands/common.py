@@ -19,14 +19,12 @@ if TYPE_CHECKING:
     Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
-class Day(click.ParamType):
+class Day(click.ParamType[date]):
     """A calendar day, year-month-day."""
 
     name = "day"
 
-    def convert(
-        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
-    ) -> date:
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
         """Read the day or fail with what to write."""
         if isinstance(value, date):
             return value
@@ -36,9 +34,7 @@ class Day(click.ParamType):
             self.fail(str(fault), param, ctx)
 
 
-def _complete_build(
-    ctx: click.Context, param: click.Parameter, incomplete: str
-) -> list[str]:
+def _complete_build(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Offer the shop's builds to the shell; silent when there is no shop."""
     from kitting import records
     from kitting.errors import KittingError
@@ -102,3 +98,56 @@ def make_plan(shop: Shop, day: date, clock: int | None) -> Plan:
 def echo_json(document: Any) -> None:
     """Print a document as JSON."""
     click.echo(json.dumps(document, indent=1, ensure_ascii=False, default=str))
+
+
+def known_part(shop: Shop, part: str) -> str:
+    """Return the part number when the shop holds it.
+
+    Raises
+    ------
+    UnknownName
+        When it does not; the message offers the nearest numbers.
+    """
+    from kitting.errors import UnknownName
+    from kitting.terms.nearest import nearest
+    from kitting.terms.numbers import fold
+
+    parts = [str(p) for p in shop["parts"]["part"]]
+    if part in parts:
+        return part
+    alike = [p for p in parts if fold(p) == fold(part)]
+    near = f"; did you mean {', '.join(alike)}" if alike else nearest(part, parts)
+    raise UnknownName(f'no part is called "{part}"{near}')
+
+
+def base_quantity(shop: Shop, part: str, text: str) -> tuple[int, str]:
+    """Read ``12`` or ``80 ml`` as base units of a part, and the unit it was written in.
+
+    Raises
+    ------
+    InputError
+        When it is not a number and a unit of the part's dimension.
+    """
+    from kitting.errors import InputError, UnitError
+    from kitting.terms.units import parse_number, to_base, unit
+
+    frame = shop["parts"]
+    own = frame.loc[frame["part"] == part, "unit"]
+    number, _, written = text.strip().partition(" ")
+    try:
+        of = unit(written or (str(own.iloc[0]) if len(own) else ""))
+        if len(own) and of.dimension is not unit(str(own.iloc[0])).dimension:
+            raise UnitError(f"{of.name} does not convert to {own.iloc[0]}, the unit of {part}")
+        return to_base(parse_number(number), of), of.name
+    except (UnitError, ValueError) as fault:
+        raise InputError(f"quantity {text}: {fault}") from fault
+
+
+def door_quantity(shop: Shop, part: str, quantity: int) -> str:
+    """Write base units of a part in its door unit: ``3 piece``, ``80 ml``."""
+    from kitting.terms.units import show, unit
+
+    frame = shop["parts"]
+    own = frame.loc[frame["part"] == part, "unit"]
+    of = unit(str(own.iloc[0]) if len(own) else "")
+    return f"{show(quantity, of)} {of.name}"

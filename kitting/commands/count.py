@@ -1,0 +1,64 @@
+"""``kitting count``: note what was counted on a shelf."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from kitting.commands import common
+
+if TYPE_CHECKING:
+    from datetime import date
+
+
+@click.command("count", epilog='Example: kitting count "O-RING 210" 7 --place "bin A3"')
+@click.argument("part")
+@click.argument("quantity")
+@click.option("--place", required=True, help="Bin or shelf that was counted.")
+@click.option("--lot", default="", help="Lot or batch mark.")
+@click.option("--held-for", default="", metavar="BUILD", help="Build the lot is kept for.")
+@click.option("--use-by", type=common.Day(), help="Last day it may be used.")
+@click.option("--opened", type=common.Day(), help="Day it was opened.")
+@click.option("--by", default="", help="Who counted.")
+@common.shop_option
+@common.day_option
+@common.json_option
+def command(
+    part: str,
+    quantity: str,
+    place: str,
+    lot: str,
+    held_for: str,
+    use_by: date | None,
+    opened: date | None,
+    by: str,
+    shop: str,
+    day: date | None,
+    as_json: bool,
+) -> None:
+    """Note that QUANTITY of PART was counted at a place; the shop then holds that much there.
+
+    QUANTITY may carry a unit: "80 ml".
+    """
+    from kitting import records
+    from kitting.records import Count
+
+    today, _ = common.as_of(day)
+    tables = common.load_shop(shop, today)
+    name = common.known_part(tables, part)
+    amount, unit = common.base_quantity(tables, name, quantity)
+    seen = Count(
+        part=name, place=place, quantity=amount, day=today, lot=lot, held_for=held_for,
+        use_by=use_by, opened=opened, unit=unit, by=by,
+    )  # fmt: skip
+    with records.open_shop(shop) as held:
+        counted = records.count(held, seen)
+    if as_json:
+        common.echo_json(
+            {"part": name, "place": place, "before": counted.before, "after": counted.after}
+        )
+        return
+    before = common.door_quantity(tables, name, counted.before)
+    after = common.door_quantity(tables, name, counted.after)
+    click.echo(f"{name} at {place}: {after}" + ("" if before == after else f", was {before}"))

@@ -1,0 +1,124 @@
+"""``kitting forgot``: note a part that was not in the kit, in ten seconds."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from kitting.commands import common
+from kitting.terms.words import Cause, Role
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from kitting.tables.shop import Shop
+
+_CAUSES = [c.value for c in Cause]
+
+
+@click.command(
+    "forgot", epilog='Example: kitting forgot CURLEW-31 "O-RING 210" --cause "not in the bill"'
+)
+@common.build_argument
+@click.argument("part")
+@click.option("--stage", default="", help="Stage that lacked it; taken from the bill if one fits.")
+@click.option("--joint", default="", help="Joint it belongs to; taken from the bill if one fits.")
+@click.option("--role", type=click.Choice([r.value for r in Role]), help="What it does there.")
+@click.option(
+    "--cause",
+    metavar="CAUSE",
+    help=f"Why, or the beginning of it: {', '.join(_CAUSES)}. Asked for on a terminal.",
+)
+@click.option("--quantity", default="1", help='How much, such as 2 or "15 ml".')
+@click.option("--hours", type=click.FloatRange(min=0), default=0.0, help="Work hours lost.")
+@click.option("--money", default="0", help="Extra money spent, such as 12.50.")
+@click.option("--note", default="", help="Anything else.")
+@common.shop_option
+@common.day_option
+@common.json_option
+def command(
+    build: str,
+    part: str,
+    stage: str,
+    joint: str,
+    role: str | None,
+    cause: str | None,
+    quantity: str,
+    hours: float,
+    money: str,
+    note: str,
+    shop: str,
+    day: date | None,
+    as_json: bool,
+) -> None:
+    """Note that PART was asked for on BUILD after its kit was called complete.
+
+    The part need not be known to the shop: that may be why it was forgotten.
+    """
+    from kitting import records
+    from kitting.errors import InputError
+    from kitting.terms.money import parse_cents
+
+    today, _ = common.as_of(day)
+    tables = common.load_shop(shop, today)
+    why = _cause(cause)
+    if not (stage and joint and role):
+        stage, joint, role = _place(tables, build, part, (stage, joint, role or ""))
+    amount, unit = common.base_quantity(tables, part, quantity)
+    try:
+        cents = parse_cents(money)
+    except ValueError as fault:
+        raise InputError(f"money: {fault}") from fault
+    noted = records.Forgotten(
+        build=build, part=part, noted=today, stage=stage, joint=joint, role=role or "",
+        quantity=amount, unit=unit, cause=why, hours_lost=hours, money_lost=cents, note=note,
+    )  # fmt: skip
+    with records.open_shop(shop) as held:
+        noted = records.forgot(held, noted)
+    if as_json:
+        common.echo_json({"entry": noted.entry, "build": build, "part": part, "cause": why,
+                          "stage": stage, "joint": joint, "role": role})  # fmt: skip
+        return
+    at = f" at {joint}" if joint else ""
+    where = f", stage {stage}{at}" if stage else ""
+    click.echo(f"noted as {noted.entry}: {part} forgotten on {build}{where}; {why}")
+
+
+def _cause(cause: str | None) -> str:
+    """Return the cause that was meant; ask on a terminal when none was given."""
+    if cause is None:
+        if not click.get_text_stream("stdin").isatty():
+            raise click.UsageError(f"say --cause: one of {', '.join(_CAUSES)}")
+        for number, word in enumerate(_CAUSES, 1):
+            click.echo(f"  {number} {word}")
+        number = click.prompt("Why", type=click.IntRange(1, len(_CAUSES)))
+        return _CAUSES[number - 1]
+    wanted = cause.casefold().strip()
+    if wanted.isdigit() and 1 <= int(wanted) <= len(_CAUSES):
+        return _CAUSES[int(wanted) - 1]
+    fits = [c for c in _CAUSES if c.startswith(wanted)] or [c for c in _CAUSES if wanted in c]
+    if wanted in _CAUSES:
+        return wanted
+    if len(fits) == 1:
+        return fits[0]
+    raise click.UsageError(f'"{cause}" is not one cause; say one of {", ".join(_CAUSES)}')
+
+
+def _place(
+    tables: Shop, build: str, part: str, given: tuple[str, str, str]
+) -> tuple[str, str, str]:
+    """Take stage, joint and role from today's bill when just one line of the part fits."""
+    from kitting.bill import explode
+
+    builds = tables["builds"]
+    required = explode(tables, builds[builds["build"] == build]).required
+    lines = required[required["part"] == part]
+    for column, value in zip(("stage", "joint", "role"), given, strict=True):
+        if value:
+            lines = lines[lines[column] == value]
+    places = lines[["stage", "joint", "role"]].drop_duplicates()
+    if len(places) != 1:
+        return given
+    row = places.iloc[0]
+    return str(row["stage"]), str(row["joint"]), str(row["role"])

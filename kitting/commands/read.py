@@ -1,0 +1,96 @@
+"""``kitting read``: filled sheets into the shop, all or nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from kitting.commands import common
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    import pandas as pd
+
+    from kitting.terms.findings import Finding
+
+_SHOWN = 40
+
+
+@click.command("read", epilog="Example: kitting read my-shop.xlsx --try")
+@click.argument("source", type=click.Path(exists=True, path_type=Path))
+@common.shop_option
+@common.day_option
+@common.json_option
+@click.option("--try", "only_try", is_flag=True, help="Say what would change; change nothing.")
+def command(source: Path, shop: str, day: date | None, as_json: bool, only_try: bool) -> int:
+    """Read filled sheets from SOURCE: a workbook, a folder of csv files, or one csv file.
+
+    The shop is made when it is not there. A fault anywhere stops the whole reading and leaves the
+    shop as it was; every fault is listed with its place and what to do. Reading the same sheets
+    twice changes nothing.
+    """
+    from kitting import records
+    from kitting.errors import ShopMissing
+    from kitting.tables.shop import empty_shop
+
+    today, _ = common.as_of(day)
+    try:
+        known = common.load_shop(shop, today)
+    except ShopMissing:
+        known = None
+    reading = _read(source, known)
+    if not reading.ok:
+        _echo(as_json, reading.findings, None, read=False)
+        return 2
+    if only_try and known is None:
+        with records.open_shop(":memory:", create=True) as held:
+            changed = records.changes(held, {**empty_shop().tables, **reading.frames})
+    elif only_try:
+        with records.open_shop(shop, read_only=True) as held:
+            changed = records.changes(held, reading.frames)
+    else:
+        with records.open_shop(shop, create=True) as held:
+            changed = records.apply(held, reading.frames, today)
+    _echo(as_json, reading.findings, changed, read=not only_try)
+    return 0
+
+
+def _read(source: Path, known: Any) -> Any:
+    from kitting.reading import read_sheets
+    from kitting.reading.catalogs import joint_kinds
+
+    return read_sheets(source, known, kinds=frozenset(joint_kinds()["kind"]))
+
+
+def _echo(
+    as_json: bool, findings: tuple[Finding, ...], changed: pd.DataFrame | None, *, read: bool
+) -> None:
+    if as_json:
+        common.echo_json(
+            {
+                "read": read,
+                "findings": [
+                    {"level": f.level, "sheet": f.sheet, "row": f.row, "column": f.column,
+                     "message": f.message}
+                    for f in findings
+                ],
+                "changes": [] if changed is None else changed.to_dict("records"),
+            }
+        )  # fmt: skip
+        return
+    for finding in findings[:_SHOWN]:
+        click.echo(f"{finding.level:4} {finding}", err=finding.level == "stop")
+    if len(findings) > _SHOWN:
+        click.echo(f"... and {len(findings) - _SHOWN} more; --json lists all", err=True)
+    if changed is None:
+        click.echo("nothing was read: put the faults above right and read again", err=True)
+        return
+    if not len(changed):
+        click.echo("nothing changes" if not read else "read; nothing changed")
+        return
+    click.echo("read" if read else "would change")
+    for (sheet, change), rows in changed.groupby(["sheet", "change"], sort=False):
+        click.echo(f"  {sheet:10} {change:8} {len(rows):6}")
