@@ -1,1 +1,42 @@
-"""Room records."""
+"""The shop's memory: a ledger of moves, orders and receipts, and the sheets, in one database.
+
+``open_shop`` opens a SQLite file or a database server and brings it up to date; ``apply`` reads
+sheets into it in one transaction and ``changes`` tells beforehand what that would do; ``snapshot``
+gives the shop as frames. ``add_orders``, ``receive``, ``count``, ``forgot`` and ``reverse`` write
+what happens at the bench, each in full or not at all; ``prove`` works everything out anew.
+
+Nothing here loads pandas or SQLAlchemy until it is needed.
+"""
+
+from kitting.records.counting import Count, Counted, count
+from kitting.records.ledger import Move, reverse
+from kitting.records.notes import Forgotten, forgot
+from kitting.records.opening import Records, open_shop
+from kitting.records.orders import Arrival, Received, add_orders, next_order_number, receive
+from kitting.records.proof import Proof, prove
+from kitting.records.sheets import CHANGES, apply, changes
+from kitting.records.snapshot import build_names, snapshot
+
+__all__ = [
+    "CHANGES",
+    "Arrival",
+    "Count",
+    "Counted",
+    "Forgotten",
+    "Move",
+    "Proof",
+    "Received",
+    "Records",
+    "add_orders",
+    "apply",
+    "build_names",
+    "changes",
+    "count",
+    "forgot",
+    "next_order_number",
+    "open_shop",
+    "prove",
+    "receive",
+    "reverse",
+    "snapshot",
+]

@@ -1,0 +1,234 @@
+"""Two ways to reach a database, for one set of statements.
+
+Every statement of this room is plain SQL that SQLite and PostgreSQL read alike, with named values
+(``:part``). On a SQLite file the statements go straight to the driver, so that a command does not
+pay for loading SQLAlchemy; any other database is reached through a SQLAlchemy engine. Both hands
+leave the beginning and end of transactions to ``opening.Records``.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol
+
+from kitting.errors import ShopError, ShopMissing
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    import sqlalchemy as sa
+
+Value = str | int | float | None
+Row = tuple[Any, ...]  # as the driver gives it; made into types of our own where it is read
+
+_OLDEST_SQLITE = (3, 37, 0)  # STRICT tables
+
+
+class Hand(Protocol):
+    """What the statements need of a database."""
+
+    dialect: str
+
+    def rows(self, sql: str, values: Mapping[str, Value] | None = None) -> list[Row]:
+        """Return every row of a query."""
+
+    def run(self, sql: str, values: Mapping[str, Value] | None = None) -> None:
+        """Run one statement."""
+
+    def run_many(self, sql: str, values: Iterable[Mapping[str, Value]]) -> None:
+        """Run one statement for each set of values."""
+
+    def close(self) -> None:
+        """Let the database go."""
+
+
+class FileHand:
+    """A SQLite file, through the driver of the standard library.
+
+    Parameters
+    ----------
+    connection
+        An open connection that begins no transaction by itself.
+    """
+
+    dialect = "sqlite"
+
+    def __init__(self, connection: sqlite3.Connection) -> None:
+        self._connection = connection
+
+    def rows(self, sql: str, values: Mapping[str, Value] | None = None) -> list[Row]:
+        """Return every row of a query."""
+        return self._connection.execute(sql, values or {}).fetchall()
+
+    def run(self, sql: str, values: Mapping[str, Value] | None = None) -> None:
+        """Run one statement."""
+        self._connection.execute(sql, values or {})
+
+    def run_many(self, sql: str, values: Iterable[Mapping[str, Value]]) -> None:
+        """Run one statement for each set of values."""
+        self._connection.executemany(sql, values)
+
+    def close(self) -> None:
+        """Let the file go."""
+        self._connection.close()
+
+
+class EngineHand:
+    """Any database that SQLAlchemy knows, through one connection of an engine.
+
+    Parameters
+    ----------
+    engine
+        The engine; it is disposed of with the hand.
+    """
+
+    def __init__(self, engine: sa.Engine) -> None:
+        self._engine = engine
+        self._connection = engine.connect().execution_options(isolation_level="AUTOCOMMIT")
+        self.dialect = engine.dialect.name
+
+    def rows(self, sql: str, values: Mapping[str, Value] | None = None) -> list[Row]:
+        """Return every row of a query."""
+        return [tuple(row) for row in self._execute(sql, values)]
+
+    def run(self, sql: str, values: Mapping[str, Value] | None = None) -> None:
+        """Run one statement."""
+        self._execute(sql, values).close()
+
+    def run_many(self, sql: str, values: Iterable[Mapping[str, Value]]) -> None:
+        """Run one statement for each set of values."""
+        import sqlalchemy as sa
+
+        listed = [dict(v) for v in values]
+        if listed:
+            self._connection.execute(sa.text(sql), listed)
+
+    def _execute(self, sql: str, values: Mapping[str, Value] | None) -> sa.CursorResult[Any]:
+        import sqlalchemy as sa
+
+        if values:
+            return self._connection.execute(sa.text(sql), dict(values))
+        return self._connection.exec_driver_sql(sql)
+
+    def close(self) -> None:
+        """Let the database go."""
+        self._connection.close()
+        self._engine.dispose()
+
+
+def open_file(place: str, *, create: bool, read_only: bool, wait: float) -> FileHand:
+    """Open a SQLite file.
+
+    Raises
+    ------
+    ShopMissing
+        When there is no file and ``create`` is not asked for.
+    ShopError
+        When the place is a folder, or the SQLite at hand is too old.
+    """
+    if sqlite3.sqlite_version_info < _OLDEST_SQLITE:
+        raise ShopError(
+            f"SQLite {sqlite3.sqlite_version} is too old; kitting needs 3.37 or newer: use a "
+            "newer Python"
+        )
+    if place == ":memory:":
+        return FileHand(_ready(sqlite3.connect(place, isolation_level=None)))
+    path = Path(place).absolute()
+    if path.is_dir():
+        raise ShopError(f"{place} is a folder; name a file in it, such as {path / 'shop.db'}")
+    if not path.exists():
+        if not create:
+            raise ShopMissing(
+                f"there is no shop at {place}; make one by reading a folder of sheets into it: "
+                f"kitting read FOLDER --shop {place}"
+            )
+        if not path.parent.is_dir():
+            raise ShopMissing(f"there is no folder {path.parent}; make it first")
+    mode = "ro" if read_only else "rwc" if create else "rw"
+    try:
+        return FileHand(_ready(_connect(path, f"mode={mode}", wait)))
+    except sqlite3.OperationalError:
+        # A shop on a disk that cannot be written: SQLite then needs to be told that nobody
+        # writes, which is true only when no unfinished log lies beside it.
+        log = path.with_name(path.name + "-wal")
+        if os.access(path.parent, os.W_OK) or (log.exists() and log.stat().st_size):
+            raise
+        return FileHand(_ready(_connect(path, "mode=ro&immutable=1", wait)))
+
+
+def open_url(url: str, wait: float) -> EngineHand:
+    """Open the database at a SQLAlchemy URL.
+
+    Raises
+    ------
+    ShopError
+        When the URL cannot be read or its driver is not installed.
+    """
+    import sqlalchemy as sa
+
+    try:
+        engine = sa.create_engine(url, connect_args=_arguments(url, wait))
+    except (sa.exc.ArgumentError, ImportError) as fault:
+        raise ShopError(f"{shown(url)} cannot be used: {fault}") from fault
+    if engine.dialect.name == "sqlite":
+        sa.event.listen(engine, "connect", lambda connection, _record: _ready(connection))
+    return EngineHand(engine)
+
+
+def shown(place: str) -> str:
+    """Return a file or URL without the password that it may hold."""
+    head, marker, tail = place.partition("://")
+    if not marker or "@" not in tail:
+        return place
+    names, _, rest = tail.rpartition("@")
+    return f"{head}://{names.partition(':')[0]}@{rest}"
+
+
+def _arguments(url: str, wait: float) -> dict[str, Any]:
+    """Return what the driver must know to wait for others, but not for ever."""
+    if url.startswith("sqlite"):
+        return {"timeout": wait}
+    if url.startswith("postgresql"):
+        return {"options": f"-c lock_timeout={int(wait * 1000)}"}
+    return {}
+
+
+def _connect(path: Path, query: str, wait: float) -> sqlite3.Connection:
+    """Connect, and read one page so that what is wrong with the file shows now."""
+    connection = sqlite3.connect(
+        f"{path.as_uri()}?{query}", uri=True, timeout=wait, isolation_level=None
+    )
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.Error:
+        connection.close()
+        raise
+    return connection
+
+
+def _ready(connection: sqlite3.Connection) -> sqlite3.Connection:
+    """Set what SQLite forgets between connections."""
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA trusted_schema = OFF")
+    return connection
+
+
+def keep_log(hand: Hand, wait: float) -> None:
+    """Put a new SQLite file into write-ahead mode; readers then never wait for the writer.
+
+    SQLite does not wait by itself here when another process does the same.
+    """
+    end = time.monotonic() + wait
+    while True:
+        try:
+            hand.rows("PRAGMA journal_mode = WAL")
+            return
+        except Exception as fault:
+            code = getattr(getattr(fault, "orig", fault), "sqlite_errorcode", 0) & 0xFF
+            if code != sqlite3.SQLITE_BUSY or time.monotonic() > end:
+                raise
+            time.sleep(0.02)

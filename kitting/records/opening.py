@@ -1,0 +1,224 @@
+"""Opening a shop: the place, its age, and the transactions around all work."""
+
+from __future__ import annotations
+
+import contextlib
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from kitting.errors import ShopError, ShopMissing, ShopNewer, ShopReadOnly
+from kitting.records import hands
+from kitting.records.faults import told
+from kitting.records.steps import STEPS, TODAY
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+    from types import TracebackType
+    from typing import Self
+
+    from kitting.records.hands import Hand
+    from kitting.records.steps import Step
+
+_SHOP_LOCK = 0x6B697474  # one writer at a time on a server too, as on a file
+
+
+class Records:
+    """An open shop: one connection, and the transactions that all work runs in.
+
+    Use it as a context manager, or call ``close``. It belongs to one thread.
+
+    Parameters
+    ----------
+    place
+        File or URL as shown to a person.
+    hand
+        The way to the database.
+    read_only
+        Refuse every write.
+    """
+
+    def __init__(self, place: str, hand: Hand, *, read_only: bool = False) -> None:
+        self.place = place
+        self.read_only = read_only
+        self._hand = hand
+        self._inside = ""
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        fault: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let the database go."""
+        with contextlib.suppress(Exception):
+            self._hand.close()
+
+    @contextmanager
+    def reading(self) -> Iterator[Hand]:
+        """Read from one unchanging state of the shop.
+
+        Raises
+        ------
+        ShopError
+            When the database cannot be read.
+        """
+        if self._inside:
+            yield self._hand
+            return
+        server = self._hand.dialect == "postgresql"
+        with self._transaction(
+            "reading", "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY" if server else "BEGIN"
+        ):
+            yield self._hand
+
+    @contextmanager
+    def writing(self) -> Iterator[Hand]:
+        """Do work that happens in full or not at all; within another such block, join it.
+
+        Raises
+        ------
+        ShopReadOnly
+            When the shop was opened for reading or cannot be written.
+        ShopBusy
+            When another process kept it for longer than we wait.
+        ShopError
+            When the database cannot be written for another reason, such as a full disk.
+        """
+        if self.read_only or self._inside == "reading":
+            raise ShopReadOnly(f"{self.place} was opened for reading only")
+        if self._inside:
+            yield self._hand
+            return
+        server = self._hand.dialect == "postgresql"
+        with self._transaction("writing", "BEGIN" if server else "BEGIN IMMEDIATE"):
+            if server:
+                self._hand.run(f"SELECT pg_advisory_xact_lock({_SHOP_LOCK})")
+            yield self._hand
+
+    @contextmanager
+    def _transaction(self, name: str, begin: str) -> Iterator[None]:
+        with told(self.place):
+            self._inside = name
+            try:
+                self._hand.run(begin)
+                yield
+                self._hand.run("COMMIT")
+            except BaseException:
+                # SQLite may have gone back by itself, as on a full disk.
+                with contextlib.suppress(Exception):
+                    self._hand.run("ROLLBACK")
+                raise
+            finally:
+                self._inside = ""
+
+
+def open_shop(
+    place: str | Path, *, create: bool = False, read_only: bool = False, wait: float = 5.0
+) -> Records:
+    """Open the shop at a file or SQLAlchemy URL, bringing an older one up to date.
+
+    Parameters
+    ----------
+    place
+        A file, ``sqlite:///FILE``, ``:memory:``, or the URL of a database server.
+    create
+        Make the shop when there is none.
+    read_only
+        Open for reading; nothing is ever written.
+    wait
+        How long to wait for another process [seconds].
+
+    Raises
+    ------
+    ShopMissing
+        When there is no shop there.
+    ShopNewer
+        When it was made by a newer version.
+    ShopBusy
+        When another process holds it.
+    ShopReadOnly
+        When it must be brought up to date but cannot be written.
+    ShopError
+        When the file is damaged or no shop, or the disk is full.
+    """
+    where = str(place)
+    name = hands.shown(where)
+    with told(name):
+        for prefix in ("sqlite:///", "sqlite://"):
+            if where.startswith(prefix):
+                where = where.removeprefix(prefix) or ":memory:"
+        hand: Hand = (
+            hands.open_url(where, wait)
+            if "://" in where
+            else hands.open_file(where, create=create, read_only=read_only, wait=wait)
+        )
+    records = Records(name, hand, read_only=read_only)
+    try:
+        _bring_up_to_date(records, create=create, wait=wait)
+    except BaseException:
+        records.close()
+        raise
+    return records
+
+
+def _bring_up_to_date(records: Records, *, create: bool, wait: float) -> None:
+    """Take the steps that a shop lacks, each in a transaction with its own record."""
+    with records.reading() as hand:
+        at, others = _age(hand)
+    if at > TODAY:
+        raise ShopNewer(
+            f"{records.place} was made by a newer version of kitting (its step {at}; this "
+            f"version knows {TODAY}); update kitting to use it"
+        )
+    if at == TODAY:
+        return
+    if at == 0 and others:
+        raise ShopError(f"{records.place} is a database but not a shop; name another file")
+    if at == 0 and not create:
+        raise ShopMissing(
+            f"{records.place} is empty; read a folder of sheets into it: "
+            f"kitting read FOLDER --shop {records.place}"
+        )
+    if records.read_only:
+        raise ShopReadOnly(
+            f"{records.place} was made by an older version of kitting; open it once where it "
+            "can be written, to bring it up to date"
+        )
+    if hand.dialect == "sqlite":
+        with told(records.place):
+            hands.keep_log(hand, wait)
+    take_steps(records, STEPS)
+
+
+def take_steps(records: Records, steps: Sequence[Step]) -> None:
+    """Take every step that is not yet recorded; a crash leaves whole steps only."""
+    from kitting.records import schema
+
+    for place, step in enumerate(steps):
+        with records.writing() as hand:
+            schema.first(hand)
+            if not hand.rows("SELECT 1 FROM schema_steps WHERE step = :s", {"s": step.number}):
+                schema.take(hand, step, steps[:place])
+
+
+def _age(hand: Hand) -> tuple[int, int]:
+    """Return the last step that the database has taken and how many other tables it has."""
+    names = {
+        str(row[0])
+        for row in hand.rows(
+            "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()"
+            if hand.dialect == "postgresql"
+            else "SELECT name FROM sqlite_schema WHERE type = 'table'"
+        )
+    }
+    if "schema_steps" not in names:
+        return 0, len(names)
+    (row,) = hand.rows("SELECT max(step) FROM schema_steps")
+    return int(row[0] or 0), 0

@@ -1,0 +1,193 @@
+"""The schema as numbered steps: how a shop of any age becomes a shop of today.
+
+A step, once released, is never changed: it says what a shop of its age looks like. To change a
+contract in ``tables/shop.py``, add a step here that makes the same change; a test compares the
+contracts with the sum of all steps. Columns are text unless a kind of ``tables.contract`` is
+given.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class NewTable:
+    """A table that a step makes.
+
+    Parameters
+    ----------
+    name
+        Its name.
+    columns
+        ``name`` or ``name: kind``, ``,`` between.
+    key
+        Columns that together are unique, ``,`` between; blank for none.
+    primary
+        Its numbered row; made first, filled by the database. Blank when the key is primary.
+    checks
+        Conditions that every row fulfils.
+    refers
+        ``column`` to ``table.column`` pairs.
+    """
+
+    name: str
+    columns: str
+    key: str = ""
+    primary: str = "position"
+    checks: tuple[str, ...] = ()
+    refers: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NewColumn:
+    """A column that a step adds to a table; ``blank`` fills the rows that are there."""
+
+    table: str
+    column: str
+    blank: str = "''"
+
+
+@dataclass(frozen=True, slots=True)
+class NewIndex:
+    """An index that a step adds."""
+
+    name: str
+    table: str
+    columns: str
+
+
+@dataclass(frozen=True, slots=True)
+class AppendOnly:
+    """A table whose rows may from now on neither be changed nor removed."""
+
+    table: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One numbered change of the schema."""
+
+    number: int
+    name: str
+    changes: tuple[NewTable | NewColumn | NewIndex | AppendOnly, ...]
+
+
+_SHEETS_1 = (
+    NewTable(
+        "parts",
+        "part, name, family, unit, maker, single_use, shelf_days: whole or blank, "
+        "open_days: whole or blank, hazard, customer_supplied: yes or no, note",
+        "part",
+    ),
+    NewTable("sets", "set, part, quantity: whole, fits, note", "set, part, fits"),
+    NewTable("stand_ins", "part, stand_in, kind, take: whole, give: whole, note", "part, stand_in"),
+    NewTable(
+        "stages",
+        "assembly, stage, name, after, work_days: real, place, deferred: yes or no",
+        "assembly, stage",
+    ),
+    NewTable(
+        "joints",
+        "assembly, stage, joint, kind, joins, count: whole, disturbances: whole, when",
+        "assembly, joint",
+    ),
+    NewTable(
+        "lines",
+        "line: whole, assembly, stage, joint, role, part, quantity: whole, unit, when, source, "
+        "note",
+        "line",
+    ),
+    NewTable("options", "assembly, option, choices, default", "assembly, option"),
+    NewTable(
+        "rules",
+        "rule: whole, assembly, when, needs_part, quantity: whole or blank, stage, needs_option, "
+        "forbids, caution, source",
+        "rule",
+    ),
+    NewTable(
+        "suppliers",
+        "supplier, name, currency, calendar, cut_off, freight: whole, "
+        "free_freight_above: whole or blank, least_order: whole, hazard_charge: whole, address, "
+        "account, note",
+        "supplier",
+    ),
+    NewTable(
+        "offers",
+        "offer: whole, supplier, part, supplier_part, pack: whole, unit, least_packs: whole, "
+        "from_packs: whole, price: whole, per: whole, lead_days: whole, valid_to: day, note",
+        "offer",
+    ),
+    NewTable(
+        "builds",
+        "build, assembly, options, start: day, priority: whole, customer, use, finished: day, note",
+        "build",
+    ),
+    NewTable(
+        "orders",
+        "order, line: whole, supplier, part, supplier_part, quantity: whole, unit, "
+        "packs: whole or blank, price: whole or blank, ordered: day, promised: day, build, "
+        "cancelled: day, note",
+        "order, line",
+    ),
+    NewTable(
+        "forgotten",
+        "entry: whole, build, stage, joint, role, part, quantity: whole, unit, cause, noted: day, "
+        "hours_lost: real, money_lost: whole, note",
+        "entry",
+    ),
+    NewTable(
+        "used",
+        "entry: whole, build, stage, joint, role, part, quantity: whole, unit, note",
+        "entry",
+    ),
+    NewTable("closures", "calendar, day: day, note", "calendar, day"),
+    NewTable("shop", "setting, value", "setting"),
+    NewTable(
+        "waivers",
+        "assembly, joint, role, build, reason, signed, day: day",
+        "assembly, joint, role, build",
+    ),
+)
+
+_LEDGER_1 = (
+    NewTable(
+        "moves",
+        "day: day, made_at, part, lot, from_place, to_place, quantity: whole, unit, use_by: day, "
+        "opened: day, held_for, reason, order, line: whole or blank, build, by, "
+        "reverses: whole or blank",
+        "reverses",
+        primary="move",
+        checks=("quantity > 0", "from_place <> to_place", "day IS NOT NULL"),
+        refers=(("reverses", "moves.move"),),
+    ),
+    AppendOnly("moves", "a move is never edited or removed; reverse it"),
+    NewTable(
+        "receipts",
+        "receipt, order, line: whole or blank, part, quantity: whole, unit, received: day, lot, "
+        "place, use_by: day, note, move: whole or blank",
+        "receipt, order, part, lot, place",
+        refers=(("move", "moves.move"),),
+    ),
+    NewTable(
+        "stock_sheet",
+        "part, lot, place, quantity: whole, unit, use_by: day, opened: day, held_for",
+        "part, lot, place, held_for",
+    ),
+    NewTable("numbers", "name, last: whole", "name", primary=""),
+)
+
+STEPS: tuple[Step, ...] = (
+    Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
+    Step(
+        2,
+        "find the moves of a part and the receipts of an order at once",
+        (
+            NewIndex("moves_by_part", "moves", "part, lot, held_for"),
+            NewIndex("receipts_by_order", "receipts", "order, line"),
+        ),
+    ),
+)
+
+TODAY = STEPS[-1].number
