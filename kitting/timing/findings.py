@@ -104,7 +104,8 @@ def _receipts(shop: Shop) -> Iterator[Finding]:
             about=f"order {order}",
         )
     ordered = orders.groupby("order")["ordered"].min()
-    early = receipts["received"] < receipts["order"].map(ordered)
+    sent = ordered.reindex(receipts["order"]).to_numpy("datetime64[s]")
+    early = receipts["received"].to_numpy("datetime64[s]") < sent
     for row in receipts[early].itertuples(index=False):
         yield Finding(
             Level.WARN,
