@@ -1,0 +1,45 @@
+"""The nearest names to one that is unknown, quickly among many."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from kitting.terms.numbers import fold
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+
+@lru_cache(maxsize=32)
+def _folded(known: tuple[str, ...]) -> list[str]:
+    return [fold(name) for name in known]
+
+
+def near(name: str, known: Iterable[str], most: int = 3, least: int = 60) -> list[str]:
+    """Return the nearest known names, best first.
+
+    Parameters
+    ----------
+    name
+        The unknown name.
+    known
+        Names to choose from.
+    most
+        How many to return.
+    least
+        Likeness from 0 to 100 below which a name is not near.
+    """
+    from rapidfuzz import fuzz, process
+
+    names = tuple(known)
+    found = process.extract(
+        fold(name), _folded(names), scorer=fuzz.ratio, limit=most, score_cutoff=least
+    )
+    return [names[place] for _, _, place in found]
+
+
+def instead(name: str, known: Iterable[str]) -> str:
+    """Return ``; nearest: a, b`` for a message, or ``""`` when nothing is near."""
+    found = near(name, known)
+    return f"; nearest: {', '.join(found)}" if found else ""
