@@ -3,28 +3,40 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
-from kitting.bill.graph import assembly_names, stage_order
+from kitting.bill.columns import columns_of, spread, text
+from kitting.bill.graph import assembly_names, stage_orders
 from kitting.bill.options import Variants, holding, resolve
 from kitting.bill.rules import judge, rule_lines
 from kitting.bill.sets import cover
-from kitting.bill.totals import levels, product, ranges, total_requirements
+from kitting.bill.totals import levels, product, total_requirements
 from kitting.tables.flow import BUILD_JOINTS, BUILT_IN, CAUTIONS, LEFT_OVERS, REQUIRED
 from kitting.terms.words import SingleUse
 
 if TYPE_CHECKING:
+    import pandas as pd
     from numpy.typing import NDArray
 
-    from kitting.tables.contract import Table
+    from kitting.bill.columns import Columns
     from kitting.tables.shop import Shop
     from kitting.terms.findings import Finding
 
     Whole = NDArray[np.int64]
     Flags = NDArray[np.bool_]
+
+_JOINT = ("assembly", "stage", "joint", "kind", "joins", "count", "disturbances", "when")
+_LINE = (
+    *("line", "assembly", "stage", "joint", "role", "part", "quantity", "when"),
+    *("source", "note"),
+)
+_BUILT_IN = ("assembly", "stage", "child")
+_RULE = (
+    *("rule", "assembly", "when", "needs_part", "quantity", "stage", "needs_option", "forbids"),
+    *("caution", "source"),
+)
 
 
 @dataclass(frozen=True)
@@ -62,17 +74,19 @@ class Bills:
 class _Sheets:
     """The rows below the assemblies of some builds, and which of them hold in which variant.
 
-    Lines of rules stand after those of the bill. ``joint`` is the row of a line's joint and -1
-    without one, ``child`` the assembly that it builds in and -1 for a part. ``line_on``,
+    Lines of rules stand after those of the bill. ``holder`` and ``joint_at`` are the assemblies
+    of lines and joints, ``joint`` is the row of a line's joint and -1 without one, ``child`` the
+    assembly that it builds in and -1 for a part, ``places`` the alike places. ``line_on``,
     ``joint_on`` and ``rule_on`` are rows x variants; ``number`` counts each assembly in a build
     and ``depth`` is its level there, assemblies x variants.
     """
 
-    assemblies: tuple[str, ...]
-    lines: pd.DataFrame
-    joints: pd.DataFrame
-    rules: pd.DataFrame
+    assemblies: dict[str, int]
+    lines: Columns
+    joints: Columns
+    rules: Columns
     holder: Whole
+    joint_at: Whole
     joint: Whole
     child: Whole
     places: Whole
@@ -106,81 +120,60 @@ def explode(shop: Shop, builds: pd.DataFrame) -> Bills:
         When a condition cannot be read or a quantity is too large to count.
     """
     variants, choices, findings = resolve(shop, builds)
-    sheets = _sheets(shop, variants)
-    required, left_overs = _required(shop, sheets)
-    present = dict(zip(sheets.assemblies, sheets.number, strict=True))
+    orders = stage_orders(shop["stages"], dict.fromkeys(a for r in variants.reach for a in r))
+    sheets = _sheets(shop, variants, orders)
+    required, left_overs = _required(shop, sheets, orders)
     cautions = judge(
         sheets.rules,
         sheets.rule_on,
-        lambda assembly, variant: bool(present[assembly][variant]),
+        lambda assembly, variant: bool(sheets.number[sheets.assemblies[assembly], variant]),
         variants,
         (sheets.lines, sheets.line_on),
     )
-    names = builds["build"].array
-    of_build = variants.of_build
-    out = _spread(required, names, of_build)
-    out["required"] = np.arange(1, len(out) + 1, dtype=np.int64)
+    names, of_build = builds["build"], variants.of_build
     return Bills(
         choices,
-        BUILD_JOINTS.conform(_spread(_joints(sheets), names, of_build)),
-        REQUIRED.conform(out),
-        _table(LEFT_OVERS, left_overs, names, of_build),
-        _table(CAUTIONS, cautions, names, of_build),
-        _table(BUILT_IN, _built_in(sheets), names, of_build),
+        spread(BUILD_JOINTS, _joints(sheets), names, of_build),
+        spread(REQUIRED, required, names, of_build),
+        spread(LEFT_OVERS, left_overs, names, of_build),
+        spread(CAUTIONS, cautions, names, of_build),
+        spread(BUILT_IN, _built_in(sheets), names, of_build),
         tuple(findings),
     )
 
 
-def _table(table: Table, rows: pd.DataFrame, names: Any, of_build: Whole) -> pd.DataFrame:
-    """Return the contract's frame for all builds."""
-    return table.conform(_spread(rows, names, of_build)) if len(rows) else table.empty()
-
-
-def _spread(rows: pd.DataFrame, names: Any, of_build: Whole) -> pd.DataFrame:
-    """Copy the rows of each variant to each of its builds, in order of builds."""
-    variant = rows["variant"].to_numpy(dtype=np.int64)
-    order = np.argsort(variant, kind="stable")
-    count = int(of_build.max(initial=-1)) + 1
-    first = np.searchsorted(variant[order], np.arange(count + 1)).astype(np.int64)
-    begin, end = first[of_build], first[of_build + 1]
-    picked = order[ranges(begin, end)]
-    out = {c: rows[c].array.take(picked) for c in rows.columns if c != "variant"}
-    build = np.repeat(np.arange(len(of_build)), end - begin)
-    return pd.DataFrame({"build": names.take(build), **out})
-
-
-def _sheets(shop: Shop, variants: Variants) -> _Sheets:
+def _sheets(shop: Shop, variants: Variants, orders: dict[str, list[str]]) -> _Sheets:
     """Gather the rows below the variants' assemblies and settle which hold."""
-    names = tuple(dict.fromkeys(a for reach in variants.reach for a in reach))
-    code = {name: n for n, name in enumerate(names)}
-    within = np.zeros((len(names), len(variants)), dtype=bool)
+    code = {name: n for n, name in enumerate(orders)}
+    within = np.zeros((len(code), len(variants)), dtype=bool)
     for n, reach in enumerate(variants.reach):
         within[[code[a] for a in reach], n] = True
-    joints, rules, bill = (_below(shop[t], code) for t in ("joints", "rules", "lines"))
-    lines = pd.concat([bill, rule_lines(rules, shop["stages"])], ignore_index=True)
-    joint_at = _codes(joints["assembly"], code)
+    joints = columns_of(shop["joints"], _JOINT, code)
+    rules = columns_of(shop["rules"], _RULE, code)
+    bill, pulled = columns_of(shop["lines"], _LINE, code), rule_lines(rules, orders)
+    lines = {c: np.concatenate([bill[c], pulled[c]]) for c in _LINE}
+    joint_at, holder, rule_at = (_codes(t["assembly"], code) for t in (joints, lines, rules))
     joint_on = within[joint_at] & holding(joints["when"], variants, "joints")
     pairs = zip(joints["assembly"], joints["joint"], strict=True)
     row_of = {pair: n for n, pair in enumerate(pairs)}
     asked = zip(lines["assembly"], lines["joint"], strict=True)
     joint = np.array([row_of.get(pair, -1) for pair in asked], dtype=np.int64)
-    holder = _codes(lines["assembly"], code)
     known = assembly_names(shop)
     child = np.array([code[p] if p in known else -1 for p in lines["part"]], dtype=np.int64)
     line_on = within[holder] & holding(lines["when"], variants, "lines", lines["line"])
     line_on &= np.vstack([joint_on, np.ones((1, len(variants)), dtype=bool)])[joint]
-    places = np.append(joints["count"].to_numpy(dtype=np.int64), 1)[joint]
-    each = product(lines["quantity"].to_numpy(dtype=np.int64), places)
-    tops = np.array([code[a] for a in variants.assembly], dtype=np.int64)
-    number, depth = _numbers(names, tops, (holder, child, each), line_on)
-    rule_at = _codes(rules["assembly"], code)
+    places = np.append(joints["count"], 1)[joint]
+    each = product(lines["quantity"], places)
+    tops = _codes(text(list(variants.assembly)), code)
+    number, depth = _numbers(tuple(code), tops, (holder, child, each), line_on)
     rule_on = (number[rule_at] > 0) & holding(rules["when"], variants, "rules", rules["rule"])
     return _Sheets(
-        names,
+        code,
         lines,
         joints,
         rules,
         holder,
+        joint_at,
         joint,
         child,
         places,
@@ -192,13 +185,8 @@ def _sheets(shop: Shop, variants: Variants) -> _Sheets:
     )
 
 
-def _below(frame: pd.DataFrame, code: dict[str, int]) -> pd.DataFrame:
-    """Return the rows of some assemblies."""
-    return frame[frame["assembly"].isin(list(code))].reset_index(drop=True)
-
-
-def _codes(names: pd.Series, code: dict[str, int]) -> Whole:
-    return np.array([code[n] for n in names], dtype=np.int64)
+def _codes(names: NDArray[np.object_], code: dict[str, int]) -> Whole:
+    return np.array([code[n] for n in names.tolist()], dtype=np.int64)
 
 
 def _numbers(
@@ -222,50 +210,42 @@ def _numbers(
     return total.reshape(count, width).T, depth.reshape(count, width).T
 
 
-def _required(shop: Shop, sheets: _Sheets) -> tuple[pd.DataFrame, pd.DataFrame]:
+def _required(shop: Shop, sheets: _Sheets, orders: dict[str, list[str]]) -> tuple[Columns, Columns]:
     """Return the required rows and the left-overs of each variant, in order of work."""
     lines = sheets.lines
-    place, deferred = _stages(shop, sheets)
+    place, deferred = _stages(shop, sheets, orders)
     line, variant = np.nonzero(sheets.line_on & (sheets.child < 0)[:, None])
     at = sheets.holder[line]
     order = np.lexsort((line, place[line], at, -sheets.depth[at, variant], variant))
     line, variant, at = line[order], variant[order], at[order]
     quantity = product(
-        lines["quantity"].to_numpy(dtype=np.int64)[line],
+        lines["quantity"][line],
         sheets.places[line],
         _closings(shop, sheets)[line],
         sheets.number[at, variant],
     )
-    part = lines["part"].to_numpy(dtype=object)[line]
-    covered = cover(shop["sets"], variant, part, quantity, deferred[line])
+    covered = cover(shop["sets"], variant, lines["part"][line], quantity, deferred[line])
     rows = line[covered.row]
     kept = ("assembly", "stage", "joint", "role", "part", "line", "source", "note")
-    out = {c: lines[c].array.take(rows) for c in kept}
-    frame = pd.DataFrame(
-        {
-            "variant": variant[covered.row],
-            "required": 0,
-            **out,
-            "quantity": covered.quantity,
-            "from_set": pd.array(covered.from_set, dtype="str"),
-            "deferred": deferred[rows],
-        }
-    )
-    return frame, covered.left_overs
+    required = {c: lines[c][rows] for c in kept} | {
+        "variant": variant[covered.row],
+        "quantity": covered.quantity,
+        "from_set": covered.from_set,
+        "deferred": deferred[rows],
+    }
+    return required, covered.left_overs
 
 
-def _stages(shop: Shop, sheets: _Sheets) -> tuple[Whole, Flags]:
+def _stages(shop: Shop, sheets: _Sheets, orders: dict[str, list[str]]) -> tuple[Whole, Flags]:
     """Return, for each line, its stage's position in the assembly's work and whether deferred."""
-    stages = shop["stages"]
-    place: dict[tuple[str, str], int] = {}
-    for assembly in sheets.assemblies:
-        place |= {(assembly, s): n for n, s in enumerate(stage_order(stages, assembly))}
-    later = stages[stages["deferred"]]
-    late = set(zip(later["assembly"], later["stage"], strict=True))
+    place = {(a, s): n for a, order in orders.items() for n, s in enumerate(order)}
+    stages = columns_of(shop["stages"], ("assembly", "stage", "deferred"))
+    late = stages["deferred"]
+    later = set(zip(stages["assembly"][late], stages["stage"][late], strict=True))
     keys = list(zip(sheets.lines["assembly"], sheets.lines["stage"], strict=True))
     return (
         np.array([place.get(key, len(place)) for key in keys], dtype=np.int64),
-        np.array([key in late for key in keys], dtype=bool),
+        np.array([key in later for key in keys], dtype=bool),
     )
 
 
@@ -274,28 +254,29 @@ def _closings(shop: Shop, sheets: _Sheets) -> Whole:
 
     A joint is closed at least once, whatever the sheet says: a part must not vanish.
     """
-    parts = shop["parts"]
-    never = parts.loc[parts["single_use"] == SingleUse.NEVER, "part"]
-    once = sheets.lines["part"].isin(never.tolist()).to_numpy() & (sheets.joint >= 0)
-    closed = np.append(sheets.joints["disturbances"].to_numpy(dtype=np.int64), 1)[sheets.joint]
+    parts = columns_of(shop["parts"], ("part", "single_use"))
+    never = set(parts["part"][parts["single_use"] == SingleUse.NEVER].tolist())
+    once = np.array([p in never for p in sheets.lines["part"]], dtype=bool) & (sheets.joint >= 0)
+    closed = np.append(sheets.joints["disturbances"], 1)[sheets.joint]
     return np.where(once, np.maximum(closed, 1), 1)
 
 
-def _joints(sheets: _Sheets) -> pd.DataFrame:
+def _joints(sheets: _Sheets) -> Columns:
     """Return the joints that each variant closes."""
     row, variant = np.nonzero(sheets.joint_on)
-    joints = sheets.joints.iloc[row].reset_index(drop=True)
-    code = {name: n for n, name in enumerate(sheets.assemblies)}
-    at = _codes(joints["assembly"], code)
-    each = joints["count"].to_numpy(dtype=np.int64)
-    return joints.assign(variant=variant, count=product(each, sheets.number[at, variant]))
+    joints = {c: values[row] for c, values in sheets.joints.items()}
+    number = sheets.number[sheets.joint_at[row], variant]
+    return joints | {"variant": variant, "count": product(joints["count"], number)}
 
 
-def _built_in(sheets: _Sheets) -> pd.DataFrame:
+def _built_in(sheets: _Sheets) -> Columns:
     """Return which assembly goes into which stage of which other, in each variant."""
     line, variant = np.nonzero(sheets.line_on & (sheets.child >= 0)[:, None])
-    rows = sheets.lines.iloc[line].reset_index(drop=True)
-    each = product(rows["quantity"].to_numpy(dtype=np.int64), sheets.places[line])
-    frame = rows.assign(variant=variant, quantity=each, child=rows["part"])
-    keys = ["variant", "assembly", "stage", "child"]
-    return frame.groupby(keys, sort=False, as_index=False)["quantity"].sum()
+    each = product(sheets.lines["quantity"][line], sheets.places[line])
+    names = (sheets.lines[c][line].tolist() for c in ("assembly", "stage", "part"))
+    total: dict[tuple[int, str, str, str], int] = {}
+    for v, a, s, part, quantity in zip(variant.tolist(), *names, each.tolist(), strict=True):
+        total[v, a, s, part] = total.get((v, a, s, part), 0) + quantity
+    out: Columns = {"variant": np.array([key[0] for key in total], dtype=np.int64)}
+    out |= {c: text([str(key[n]) for key in total]) for n, c in enumerate(_BUILT_IN, start=1)}
+    return out | {"quantity": np.array(list(total.values()), dtype=np.int64)}

@@ -12,39 +12,44 @@ from kitting.terms.conditions import split_list
 from kitting.terms.nearest import nearest
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import networkx as nx
     import pandas as pd
 
     from kitting.tables.shop import Shop
 
 
-def stage_order(stages: pd.DataFrame, assembly: str) -> list[str]:
-    """Return the stages of an assembly in an order of work, as in the sheet where free.
+def stage_orders(stages: pd.DataFrame, assemblies: Iterable[str]) -> dict[str, list[str]]:
+    """Return the stages of assemblies in an order of work, as in the sheet where free.
 
     Parameters
     ----------
     stages
         Table ``stages``.
-    assembly
-        The assembly.
+    assemblies
+        The assemblies, each of which the answer holds.
 
     Raises
     ------
     LoopError
         When stages follow each other in a circle.
     """
-    rows = stages[stages["assembly"] == assembly]
-    names = rows["stage"].tolist()
-    number = {name: n for n, name in enumerate(names)}
+    out: dict[str, list[str]] = {assembly: [] for assembly in assemblies}
+    wanted = stages[["assembly", "stage", "after"]].to_numpy(dtype=object).tolist()
+    rows = [row for row in wanted if row[0] in out]
+    number = {(assembly, stage): n for n, (assembly, stage, _) in enumerate(rows)}
     edges = [
-        (number[before], number[name])
-        for name, after in zip(names, rows["after"], strict=True)
+        (number[assembly, before], number[assembly, stage])
+        for assembly, stage, after in rows
         for before in split_list(after)
-        if before in number
+        if (assembly, before) in number
     ]
     pairs = np.array(edges, dtype=np.int64).reshape(-1, 2)
-    level = levels(pairs[:, 0], pairs[:, 1], len(names), names, "stages")
-    return [names[n] for n in np.argsort(level, kind="stable")]
+    level = levels(pairs[:, 0], pairs[:, 1], len(rows), [stage for _, stage, _ in rows], "stages")
+    for n in np.argsort(level, kind="stable").tolist():
+        out[rows[n][0]].append(rows[n][1])
+    return out
 
 
 def graph(shop: Shop, assembly: str) -> nx.DiGraph:
@@ -88,7 +93,8 @@ def graph(shop: Shop, assembly: str) -> nx.DiGraph:
 
 def assembly_names(shop: Shop) -> dict[str, None]:
     """Return the names that have rows in stages, lines or joints, in order of appearance."""
-    return dict.fromkeys(n for t in ("stages", "joints", "lines") for n in shop[t]["assembly"])
+    tables = ("stages", "joints", "lines")
+    return dict.fromkeys(n for t in tables for n in shop[t]["assembly"].tolist())
 
 
 def _add_assembly(out: nx.DiGraph, shop: Shop, top: str, known: dict[str, None]) -> list[str]:

@@ -18,7 +18,7 @@ from kitting.terms.nearest import nearest
 from kitting.terms.words import Level
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from numpy.typing import NDArray
 
@@ -63,20 +63,28 @@ def open_builds(shop: Shop) -> pd.DataFrame:
     return BUILDS.conform(rows.sort_values(["priority", "start", "build"], na_position="last"))
 
 
-def reachable(shop: Shop, top: str) -> tuple[str, ...]:
-    """Return an assembly and all that it may build in under any options, level by level."""
+def reachable(shop: Shop, tops: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """Return, for each assembly, itself and all that it may build in, level by level.
+
+    Conditions play no part: what only some options build in is included.
+    """
     names = assembly_names(shop)
-    lines, rules = shop["lines"], shop["rules"]
     inside: dict[str, list[str]] = {}
-    for frame, column in ((lines, "part"), (rules, "needs_part")):
-        for row in frame.loc[frame[column].isin(list(names)), ["assembly", column]].to_numpy():
-            inside.setdefault(row[0], []).append(row[1])
-    found = {top: None}
-    level = [top]
-    while level:
-        level = list(dict.fromkeys(c for a in level for c in inside.get(a, ()) if c not in found))
-        found |= dict.fromkeys(level)
-    return tuple(found)
+    for sheet, column in (("lines", "part"), ("rules", "needs_part")):
+        frame = shop[sheet]
+        for holder, part in zip(frame["assembly"].tolist(), frame[column].tolist(), strict=True):
+            if part in names:
+                inside.setdefault(holder, []).append(part)
+    out = {}
+    for top in tops:
+        found = {top: None}
+        level = [top]
+        while level:
+            below = (c for a in level for c in inside.get(a, ()) if c not in found)
+            level = list(dict.fromkeys(below))
+            found |= dict.fromkeys(level)
+        out[top] = tuple(found)
+    return out
 
 
 def resolve(shop: Shop, builds: pd.DataFrame) -> tuple[Variants, pd.DataFrame, list[Finding]]:
@@ -100,11 +108,10 @@ def resolve(shop: Shop, builds: pd.DataFrame) -> tuple[Variants, pd.DataFrame, l
     list of Finding
         Options or values that nobody knows, options without a value, defaults that differ.
     """
-    codes, pairs = pd.factorize(
-        pd.MultiIndex.from_frame(builds[["assembly", "options"]]), use_na_sentinel=False
-    )
+    cells = list(zip(builds["assembly"].tolist(), builds["options"].tolist(), strict=True))
+    pairs = list(dict.fromkeys(cells))
     known = assembly_names(shop)
-    reaches = {top: reachable(shop, top) for top in dict.fromkeys(a for a, _ in pairs)}
+    reaches = reachable(shop, dict.fromkeys(top for top, _ in pairs))
     offered = {top: _offered(shop, reach) for top, reach in reaches.items()}
     settled: list[dict[str, str]] = []
     faults: list[list[Finding]] = []
@@ -113,27 +120,30 @@ def resolve(shop: Shop, builds: pd.DataFrame) -> tuple[Variants, pd.DataFrame, l
         settled.append(choices)
         faults.append(found if top in known else [_unknown_assembly(top, known)])
     keys = [(top, *sorted(c.items())) for (top, _), c in zip(pairs, settled, strict=True)]
-    distinct = {key: n for n, key in enumerate(dict.fromkeys(keys))}
-    first = {distinct[key]: n for n, key in reversed(list(enumerate(keys)))}
-    picked = [first[n] for n in range(len(distinct))]
-    tops = tuple(pairs[n][0] for n in picked)
+    distinct = list(dict.fromkeys(keys))
+    number = {key: n for n, key in enumerate(distinct)}
+    choices_of = dict(zip(keys, settled, strict=True))
+    cell_at = {cell: n for n, cell in enumerate(pairs)}
     variants = Variants(
-        tops,
-        tuple(settled[n] for n in picked),
-        tuple(reaches[top] for top in tops),
-        np.array([distinct[keys[c]] for c in codes], dtype=np.int64),
+        tuple(key[0] for key in distinct),
+        tuple(choices_of[key] for key in distinct),
+        tuple(reaches[key[0]] for key in distinct),
+        np.array([number[keys[cell_at[cell]]] for cell in cells], dtype=np.int64),
     )
     named = builds["build"].tolist()
     findings = [
         Finding(f.level, f.message, about=build)
-        for build, code in zip(named, codes, strict=True)
-        for f in faults[code]
+        for build, cell in zip(named, cells, strict=True)
+        for f in faults[cell_at[cell]]
     ]
     return variants, _choices(named, variants), findings
 
 
 def holding(
-    when: pd.Series, variants: Variants, sheet: str, rows: pd.Series | None = None
+    when: NDArray[np.object_],
+    variants: Variants,
+    sheet: str,
+    rows: NDArray[np.int64] | None = None,
 ) -> NDArray[np.bool_]:
     """Tell which conditions hold in which variant; each distinct text is read once.
 
@@ -156,18 +166,18 @@ def holding(
     InputError
         When a cell is not a condition.
     """
-    codes, texts = pd.factorize(when)
+    cells = when.tolist()
+    texts = {cell: n for n, cell in enumerate(dict.fromkeys(cells))}
     matrix = np.ones((len(texts), len(variants)), dtype=bool)
-    for n, text in enumerate(texts):
+    for cell, n in texts.items():
         try:
-            conditions = parse_when(text)
+            conditions = parse_when(cell)
         except ValueError as fault:
-            at = int(np.flatnonzero(codes == n)[0])
-            place = f"{sheet} row {rows.iloc[at]}" if rows is not None else sheet
+            place = f"{sheet} row {rows[cells.index(cell)]}" if rows is not None else sheet
             raise InputError(f"{place}, when: {fault}") from None
         if conditions:
             matrix[n] = [holds(conditions, choices) for choices in variants.choices]
-    out: NDArray[np.bool_] = matrix[codes]
+    out: NDArray[np.bool_] = matrix[np.array([texts[cell] for cell in cells], dtype=np.int64)]
     return out
 
 
@@ -182,17 +192,16 @@ class _Offer:
 
 def _offered(shop: Shop, reach: tuple[str, ...]) -> _Offer:
     """Gather the options of assemblies, the nearest to the top first."""
-    options = shop["options"]
     rank = {assembly: n for n, assembly in enumerate(reach)}
-    rows = options[options["assembly"].isin(list(reach))]
-    ordered = sorted(rows.to_dict("records"), key=lambda row: rank[row["assembly"]])
+    names = ("assembly", "option", "choices", "default")
+    rows = zip(*(shop["options"][name].tolist() for name in names), strict=True)
+    ordered = sorted((row for row in rows if row[0] in rank), key=lambda row: rank[row[0]])
     choices: dict[str, tuple[str, ...]] = {}
     defaults: dict[str, str] = {}
     origin: dict[str, str] = {}
     differing = {}
-    for row in ordered:
-        name, default, assembly = row["option"], row["default"], row["assembly"]
-        listed = split_list(row["choices"])
+    for assembly, name, cell, default in ordered:
+        listed = split_list(cell)
         choices[name] = tuple(dict.fromkeys((*choices.get(name, ()), *listed)))
         if not default:
             continue
@@ -255,11 +264,12 @@ def _unknown_assembly(name: str, known: dict[str, None]) -> Finding:
 
 
 def _choices(builds: list[str], variants: Variants) -> pd.DataFrame:
-    rows = [
+    """Write out every build's choices."""
+    cells = [
         (build, option, value)
         for build, variant in zip(builds, variants.of_build.tolist(), strict=True)
         for option, value in variants.choices[variant].items()
     ]
-    if not rows:
-        return CHOICES.empty()
-    return CHOICES.conform(pd.DataFrame(rows, columns=CHOICES.names))
+    columns = zip(*cells, strict=True) if cells else ((), (), ())
+    text = {c: pd.array(list(v), dtype="str") for c, v in zip(CHOICES.names, columns, strict=True)}
+    return CHOICES.conform(pd.DataFrame(text))

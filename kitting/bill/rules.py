@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
-from kitting.bill.graph import stage_order
+from kitting.bill.columns import text
 from kitting.errors import InputError
-from kitting.tables.shop import LINES
 from kitting.terms.conditions import Condition, holds, parse_when
 from kitting.terms.words import Level
 
@@ -19,9 +18,10 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from kitting.bill.columns import Columns
     from kitting.bill.options import Variants
 
-JUDGED = ["variant", "subject", "level", "message", "source"]
+_READ = ("rule", "assembly", "when", "needs_option", "forbids", "caution", "source")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,54 +56,48 @@ def _words(condition: Condition) -> str:
     return f"{condition.option}{sign}{','.join(condition.values)}"
 
 
-def rule_lines(rules: pd.DataFrame, stages: pd.DataFrame) -> pd.DataFrame:
+def rule_lines(rules: Columns, orders: dict[str, list[str]]) -> Columns:
     """Return the parts that rules pull in as lines of the bill.
 
     Parameters
     ----------
-    rules, stages
-        Tables ``rules`` and ``stages``.
+    rules
+        Columns of table ``rules``.
+    orders
+        Stages of each assembly in order of work.
 
     Returns
     -------
-    DataFrame
-        Table ``lines`` with line 0; a blank stage becomes the first of the assembly in order of
-        work, a blank quantity becomes 1.
-
-    Raises
-    ------
-    LoopError
-        When the stages of such an assembly go round in a circle.
+    Columns
+        Columns of table ``lines`` with line 0; a blank stage becomes the first of the assembly,
+        a blank quantity becomes 1.
     """
-    rows = rules[rules["needs_part"] != ""]
-    if rows.empty:
-        return LINES.empty()
-    unplaced = rows["stage"] == ""
-    first = {
-        assembly: next(iter(stage_order(stages, assembly)), "")
-        for assembly in rows.loc[unplaced, "assembly"].unique()
+    pulls = np.array([part != "" for part in rules["needs_part"]], dtype=bool)
+    rows = {name: values[pulls] for name, values in rules.items()}
+    count = int(pulls.sum())
+    blank = text([""] * count)
+    placed = zip(rows["assembly"], rows["stage"], strict=True)
+    return {
+        "line": np.zeros(count, dtype=np.int64),
+        "assembly": rows["assembly"],
+        "stage": text([stage or next(iter(orders[a]), "") for a, stage in placed]),
+        "joint": blank,
+        "role": blank,
+        "part": rows["needs_part"],
+        "quantity": np.array([1 if pd.isna(q) else q for q in rows["quantity"]], dtype=np.int64),
+        "when": rows["when"],
+        "source": rows["source"],
+        "note": text([f"rule {number}" for number in rows["rule"]]),
     }
-    return LINES.conform(
-        rows.assign(
-            line=0,
-            stage=rows["stage"].where(~unplaced, rows["assembly"].map(first).astype("str")),
-            joint="",
-            role="",
-            part=rows["needs_part"],
-            quantity=rows["quantity"].fillna(1),
-            unit="",
-            note="rule " + rows["rule"].astype("str"),
-        )
-    )
 
 
 def judge(
-    rules: pd.DataFrame,
+    rules: Columns,
     on: NDArray[np.bool_],
     present: Callable[[str, int], bool],
     variants: Variants,
-    asked: tuple[pd.DataFrame, NDArray[np.bool_]],
-) -> pd.DataFrame:
+    asked: tuple[Columns, NDArray[np.bool_]],
+) -> Columns:
     """Say what the rules have against each variant, and their cautions.
 
     Parts, forbidden things and cautions follow from the choices as made. Needed options are
@@ -113,7 +107,7 @@ def judge(
     Parameters
     ----------
     rules
-        Table ``rules``.
+        Columns of table ``rules``.
     on
         Whether each rule holds for the choices as made, rules x variants.
     present
@@ -121,11 +115,11 @@ def judge(
     variants
         The variants.
     asked
-        Lines of the bill, and whether each is asked for, lines x variants.
+        Columns of the lines, and whether each is asked for, lines x variants.
 
     Returns
     -------
-    DataFrame
+    Columns
         variant, subject, level, message, source; stops first.
 
     Raises
@@ -134,8 +128,9 @@ def judge(
         When a rule cannot be read.
     """
     lines, line_on = asked
-    known = set(lines["part"])
-    read = [_read(row, known) for row in rules.to_dict("records")]
+    known = set(lines["part"].tolist())
+    cells = (rules[name].tolist() for name in _READ)
+    read = [_read(dict(zip(_READ, row, strict=True)), known) for row in zip(*cells, strict=True)]
     out: list[tuple[int, str, str, str, str]] = []
     for rule, hits in zip(read, on, strict=True):
         if rule.forbidden_choices or rule.forbidden_parts:
@@ -156,33 +151,31 @@ def judge(
             subject = "; ".join(map(_words, rule.when)) or rule.assembly
             for variant in np.flatnonzero(hits).tolist():
                 out.append((variant, subject, Level.WARN, rule.caution, rule.source))
-    return pd.DataFrame(out, columns=JUDGED)
+    columns = zip(*out, strict=True) if out else ((), (), (), (), ())
+    judged = ("variant", "subject", "level", "message", "source")
+    return {name: text(list(values)) for name, values in zip(judged, columns, strict=True)}
 
 
-def _read(row: dict[str, object], known: set[str]) -> _Rule:
+def _read(row: dict[str, Any], known: set[str]) -> _Rule:
     """Read one row; a piece of ``forbids`` is a part when the bill knows it as one."""
-    parsed: dict[str, tuple[Condition, ...]] = {}
-    pieces = [p.strip() for p in str(row["forbids"]).split(";") if p.strip()]
+    pieces = [p.strip() for p in row["forbids"].split(";") if p.strip()]
     parts = tuple(p for p in pieces if p in known or "=" not in p)
-    cells = {
-        "when": str(row["when"]),
-        "needs_option": str(row["needs_option"]),
-        "forbids": ";".join(p for p in pieces if p not in parts),
-    }
-    for column, text in cells.items():
+    cells = row | {"forbids": ";".join(p for p in pieces if p not in parts)}
+    parsed: dict[str, tuple[Condition, ...]] = {}
+    for column in ("when", "needs_option", "forbids"):
         try:
-            parsed[column] = parse_when(text)
+            parsed[column] = parse_when(cells[column])
         except ValueError as fault:
             raise InputError(f"rules row {row['rule']}, {column}: {fault}") from None
     return _Rule(
-        int(str(row["rule"])),
-        str(row["assembly"]),
+        row["rule"],
+        row["assembly"],
         parsed["when"],
         parsed["needs_option"],
         parsed["forbids"],
         parts,
-        str(row["caution"]),
-        str(row["source"]),
+        row["caution"],
+        row["source"],
     )
 
 
@@ -201,14 +194,16 @@ def _forbidden_choices(rule: _Rule, choices: Mapping[str, str]) -> list[tuple[st
 def _forbidden_parts(
     rule: _Rule,
     rows: Mapping[str, NDArray[np.intp]],
-    lines: pd.DataFrame,
+    lines: Columns,
     on: NDArray[np.bool_],
 ) -> list[tuple[str, str]]:
     out = []
     for part, places in rows.items():
         asking = [
-            f"line {row.line} (stage {row.stage})" if row.line else f"{row.note}"
-            for row in lines.iloc[places[on[places]]].itertuples()
+            f"line {lines['line'][n]} (stage {lines['stage'][n]})"
+            if lines["line"][n]
+            else lines["note"][n]
+            for n in places[on[places]]
         ]
         if asking:
             out.append(

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
+from kitting.bill.columns import columns_of, text
 from kitting.bill.totals import levels, product, ranges, total_requirements
 from kitting.terms.words import Fits
 
 if TYPE_CHECKING:
+    import pandas as pd
     from numpy.typing import NDArray
+
+    from kitting.bill.columns import Columns
 
     Whole = NDArray[np.int64]
     Text = NDArray[np.object_]
@@ -41,7 +44,7 @@ class Cover:
     row: Whole
     quantity: Whole
     from_set: Text
-    left_overs: pd.DataFrame
+    left_overs: Columns
 
 
 @dataclass(frozen=True)
@@ -81,7 +84,7 @@ def cover(
     """
     rows = np.arange(len(part), dtype=np.int64)
     asked = set(part.tolist())
-    tops = [s for s in dict.fromkeys(sets["set"]) if s in asked]
+    tops = [s for s in dict.fromkeys(sets["set"].tolist()) if s in asked]
     if not tops:
         blank = np.full(len(part), "", dtype=object)
         empty = _left_overs(rows[:0], part[:0], part[:0], rows[:0], rows[:0])
@@ -126,14 +129,18 @@ def cover(
 
 def _open(sets: pd.DataFrame, tops: list[str]) -> _Contents:
     """Open the sets that are asked for, the outermost first."""
-    inside = {name: rows for name, rows in sets.groupby("set", sort=False)}
+    every = columns_of(sets, ("set", "part", "quantity", "fits"))
+    inside: dict[str, list[str]] = {}
+    for name, part in zip(every["set"].tolist(), every["part"].tolist(), strict=True):
+        inside.setdefault(name, []).append(part)
     found = dict.fromkeys(tops)
     todo = list(tops)
     while todo:
-        fresh = [p for p in inside[todo.pop()]["part"] if p in inside and p not in found]
+        fresh = [p for p in inside[todo.pop()] if p in inside and p not in found]
         found |= dict.fromkeys(fresh)
         todo += fresh
-    rows = sets[sets["set"].isin(list(found))]
+    kept = np.array([name in found for name in every["set"]], dtype=bool)
+    rows = {column: values[kept] for column, values in every.items()}
     nodes = list(dict.fromkeys([*found, *rows["part"]]))
     code = {name: n for n, name in enumerate(nodes)}
     up = np.array([code[s] for s in rows["set"]], dtype=np.int64)
@@ -148,7 +155,7 @@ def _open(sets: pd.DataFrame, tops: list[str]) -> _Contents:
     total = total_requirements(
         (up * _STATES + states).ravel(),
         (down * _STATES + np.maximum(worst, states)).ravel(),
-        np.tile(rows["quantity"].to_numpy(dtype=np.int64), _STATES),
+        np.tile(rows["quantity"], _STATES),
         demand,
         [name for name in nodes for _ in _FITS],
         "sets",
@@ -192,11 +199,11 @@ def _match(
         For each piece the number of its need and of its supply (-1 = none) and its size; for
         each supply what is left of it.
     """
-    pairs = pd.MultiIndex.from_arrays(
-        [np.concatenate([need[0], supply[0]]), np.concatenate([need[1], supply[1]])]
-    )
-    group, _ = pd.factorize(pairs)
     needs = len(need[0])
+    names: dict[str, int] = {}
+    part = [names.setdefault(p, len(names)) for p in (*need[1].tolist(), *supply[1].tolist())]
+    packed = np.concatenate([need[0], supply[0]]) * len(names) + np.array(part, dtype=np.int64)
+    group = np.unique(packed, return_inverse=True)[1].reshape(-1)
     groups = int(group.max(initial=-1)) + 1
     need_order = np.argsort(group[:needs], kind="stable")
     supply_order = np.argsort(group[needs:], kind="stable")
@@ -235,8 +242,6 @@ def _inside(at: Whole, begin: Whole, end: Whole) -> Whole:
     return np.where((begin[found] <= at) & (at < end[found]), found, -1)
 
 
-def _left_overs(variant: Whole, name: Text, part: Text, spare: Whole, state: Whole) -> pd.DataFrame:
-    fits = np.array([f.value for f in _FITS], dtype=object)[state]
-    return pd.DataFrame(
-        {"variant": variant, "set": name, "part": part, "quantity": spare, "fits": fits}
-    )
+def _left_overs(variant: Whole, name: Text, part: Text, spare: Whole, state: Whole) -> Columns:
+    fits = text([f.value for f in _FITS])[state]
+    return {"variant": variant, "set": name, "part": part, "quantity": spare, "fits": fits}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -152,7 +153,7 @@ def total_requirements(
     order = np.lexsort((children, level[children]))
     up, down, quantity = parents[order], children[order], quantities[order].astype(np.int64)
     cuts = np.flatnonzero(np.diff(level[down], prepend=-1)).tolist()
-    spans = list(zip(cuts, [*cuts[1:], len(down)], strict=True))
+    spans = list(pairwise([*cuts, len(down)]))
     _refuse_too_large(up, down, quantity, spans, demand, names)
     total = np.array(demand, dtype=np.int64, order="C")
     for begin, end in spans:

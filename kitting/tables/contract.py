@@ -83,7 +83,7 @@ class Table:
         """Return a frame without rows and with the right dtypes."""
         import pandas as pd
 
-        return pd.DataFrame({c.name: pd.Series([], dtype=c.dtype) for c in self.columns})
+        return pd.DataFrame({c.name: pd.array([], dtype=c.dtype) for c in self.columns}, copy=False)
 
     def conform(self, frame: pd.DataFrame) -> pd.DataFrame:
         """Return the columns of the contract in order, cast to its dtypes; others are dropped.
@@ -98,7 +98,9 @@ class Table:
             raise TableError(f"table {self.name} lacks the columns {', '.join(missing)}")
         out = frame[self.names].reset_index(drop=True)
         try:
-            return out.astype({c.name: c.dtype for c in self.columns})
+            pairs = zip(self.columns, out.dtypes, strict=True)
+            cast = {c.name: c.dtype for c, dtype in pairs if str(dtype) != c.dtype}
+            return out.astype(cast) if cast else out
         except (TypeError, ValueError) as fault:
             raise TableError(f"table {self.name}: {fault}") from fault
 
