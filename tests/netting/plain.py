@@ -110,9 +110,7 @@ def net(
     plain = Plain(needs, supply)
     plain.serve_all(plain.needs.values(), {})
     named = {*stand_ins["part"], *stand_ins["stand_in"]}
-    ranked = {
-        part: tried(stand_ins, part) if part in named else [] for part in set(needs["part"])
-    }
+    ranked = {part: tried(stand_ins, part) if part in named else [] for part in set(needs["part"])}
     passes = sorted(
         {(rank, t.take, t.give) for found in ranked.values() for rank, t in enumerate(found)}
     )

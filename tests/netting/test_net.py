@@ -164,9 +164,7 @@ def test_ratios_are_kept_in_whole_batches(take, give, wanted, there, taken, cove
 
 def test_an_alternate_turned_round_turns_its_ratio():
     """Two of S for one P means one P for two of S."""
-    instead = stand_ins(
-        [{"part": "P", "stand_in": "S", "kind": "alternate", "take": 2, "give": 1}]
-    )
+    instead = stand_ins([{"part": "P", "stand_in": "S", "kind": "alternate", "take": 2, "give": 1}])
     picks, short = run(needs([{"part": "S", "quantity": 5}]), supply([{"quantity": 9}]), instead)
     assert picks == [(1, 1, "P", 2, 4)]
     assert short == {1: 1}
