@@ -10,5 +10,7 @@ where they are used.
 
 from kitting.reading.grids import Limits
 from kitting.reading.read import Reading, read_sheets
+from kitting.reading.template import write_template
+from kitting.reading.writing import write_sheets
 
-__all__ = ["Limits", "Reading", "read_sheets"]
+__all__ = ["Limits", "Reading", "read_sheets", "write_sheets", "write_template"]

@@ -28,7 +28,7 @@ MOST = 10**15
 FIRST_DAY, LAST_DAY = date(1980, 1, 1), date(2150, 12, 31)
 _EXACT = 10**15
 _MIDNIGHT = re.compile(r"[T ]00:00(:00(\.0+)?)?$")
-_WITH_UNIT = re.compile(r"^([0-9./]+)\s*([^0-9\s.,/-][^0-9]*)$")
+_WITH_UNIT = re.compile(r"^([0-9]+(?:\.[0-9]+)?(?:\s*/\s*[0-9]+)?)\s*([^0-9\s.,/-].{0,30})$")
 _SCIENTIFIC = re.compile(r"^[0-9][.,][0-9]+E\+?[0-9]+$", re.IGNORECASE)
 _EPOCHS = {"1900": date(1899, 12, 30), "1904": date(1904, 1, 1)}
 _TRUE = {"yes", "y", "true", "1", "x"}
@@ -127,16 +127,28 @@ def number(cell: Cell) -> Fraction:
     try:
         value = parse_number(cell)
     except ValueError as fault:
-        match = _WITH_UNIT.match(cell)
-        if match:
+        figure, of = split_unit(cell)
+        if of:
             raise ValueError(
-                f'"{cell}" is a number with a unit; write only {match[1]} here, and the unit in '
-                "its own column"
+                f'"{cell}" is a number with a unit; write only {figure} here, and {of} in the '
+                "column unit"
             ) from None
         raise ValueError(f"{fault}") from None
     if abs(value) > MOST:
         raise ValueError(f"{show(cell)} is out of range; at most {MOST:,} is read")
     return value
+
+
+def split_unit(cell: Cell) -> tuple[Cell, str]:
+    """Part ``4 l`` into ``4`` and ``l``; the unit is blank when there is none that is known."""
+    match = _WITH_UNIT.match(cell) if isinstance(cell, str) else None
+    if match is not None:
+        try:
+            unit(match[2])
+        except UnitError:
+            return cell, ""
+        return match[1], match[2]
+    return cell, ""
 
 
 def whole(cell: Cell, least: int) -> int:

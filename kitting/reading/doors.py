@@ -107,7 +107,7 @@ _NOTE = _text("note")
 _UNIT = Door("unit", "unit", hint="such as piece, ml, m; blank = the part's unit in parts")
 _MUST_QUANTITY = Door("quantity", "quantity", must=True, least=1, example="1", hint="in the unit")
 _PART_QUANTITY = Door("quantity", "quantity", must=True, least=1, example="2",
-                      hint="in the part's unit")
+                      hint="in the part's unit, or with a unit, as in 4 l")
 _YES = "yes, or blank for no"
 _POINT = "with a point, such as 12.50"
 
@@ -164,7 +164,8 @@ DOORS: dict[str, tuple[Door, ...]] = {
     "rules": (
         _name("assembly", "Example engine", must=True), _when("cooling=water"),
         _name("needs_part", "0012-34"),
-        Door("quantity", "quantity", least=1, example="1", hint="in the part's unit; blank = 1"),
+        Door("quantity", "quantity", least=1, example="1",
+             hint="in the part's unit, or with a unit, as in 4 l; blank = 1"),
         _name("stage", "head"), Door("needs_option", "conditions", hint="option=value"),
         _name("forbids", "", hint="option=value, or a part"),
         _text("caution", "drain before lifting"), _text("source"), _line("rule"),

@@ -49,7 +49,7 @@ def measure(sheet: Sheet, part_units: Mapping[str, str]) -> None:
         units = [u or p or "piece" for u, p in zip(written, of_part, strict=True)]
         sheet.values["unit"] = units
     else:
-        units = [p or "piece" for p in of_part]
+        units = _split_units(sheet, of_part)
     for column in sheet.raw:
         _quantities(sheet, column, units)
     _allow_blanks(sheet, parts, units)
@@ -63,25 +63,39 @@ def _known(name: str) -> Unit:
         return unit("piece")
 
 
+def _split_units(sheet: Sheet, of_part: Sequence[str]) -> list[str]:
+    """Let a sheet without a column for the unit give it with the number, as in ``4 l``."""
+    split = [cell_readers.split_unit(cell) for cell in sheet.raw["quantity"]]
+    sheet.raw["quantity"] = [figure for figure, _ in split]
+    units = [of or p or "piece" for (_, of), p in zip(split, of_part, strict=True)]
+    _tell_kinds(sheet, "quantity", [of for _, of in split], of_part)
+    return units
+
+
 def _check_units(
     sheet: Sheet, of_part: Sequence[str], parts: Sequence[str], part_units: Mapping[str, str]
 ) -> None:
     """Tell of units that measure something else than the part is counted in."""
+    written = [
+        u if p in part_units else "" for u, p in zip(sheet.values["unit"], parts, strict=True)
+    ]
+    _tell_kinds(sheet, "unit", written, of_part)
 
+
+def _tell_kinds(sheet: Sheet, column: str, written: Sequence[str], of_part: Sequence[str]) -> None:
     def one(pair: tuple[str, str]) -> None:
-        written, counted = pair
-        if _known(written).dimension is not _known(counted).dimension:
+        of, counted = pair
+        if _known(of).dimension is not _known(counted).dimension:
             raise ValueError(
-                f'"{written}" does not convert: this part is counted in {counted or "piece"} in '
+                f'"{of}" does not convert: this part is counted in {counted or "piece"} in '
                 "the sheet parts; write a unit of the same kind, or put the part right"
             )
 
     pairs: list[tuple[str, str] | str] = [
-        (u, p) if u and part in part_units else ""
-        for u, p, part in zip(sheet.values["unit"], of_part, parts, strict=True)
+        (u, p) if u else "" for u, p in zip(written, of_part, strict=True)
     ]
     _, wrong = each(pairs, one, None)  # type: ignore[arg-type]
-    sheet.log.cells(Level.STOP, wrong, "unit")
+    sheet.log.cells(Level.STOP, wrong, column)
 
 
 def _quantities(sheet: Sheet, column: str, units: Sequence[str]) -> None:

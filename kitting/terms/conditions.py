@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-_CONDITION = re.compile(r"^\s*([^=!;,]+?)\s*(!?=)\s*([^=!;]+?)\s*$")
-
 
 @dataclass(frozen=True, slots=True)
 class Condition:
@@ -41,14 +39,16 @@ def parse_when(text: str) -> tuple[Condition, ...]:
     for piece in text.split(";"):
         if not piece.strip():
             continue
-        match = _CONDITION.match(piece)
-        if match is None:
+        option, equals, listed = piece.partition("=")
+        negated = option.endswith("!")
+        option = option.removesuffix("!").strip()
+        values = tuple(v.strip() for v in listed.split(",") if v.strip())
+        if not (equals and option and values) or set("!,") & set(option) or set("!=") & set(listed):
             raise ValueError(
                 f'"{piece.strip()}" is not a condition; write option=value, option!=value '
                 "or option=value,value with ; between conditions"
             )
-        values = tuple(v.strip() for v in match[3].split(",") if v.strip())
-        conditions.append(Condition(match[1], values, match[2] == "!="))
+        conditions.append(Condition(option, values, negated))
     return tuple(conditions)
 
 

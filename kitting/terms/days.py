@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date
+
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,8 @@ def parse_day(text: str) -> date:
         When the text is another form; the message says which to write.
     """
     try:
+        if not _DAY.fullmatch(text.strip()):
+            raise ValueError
         return date.fromisoformat(text.strip())
     except ValueError:
         raise ValueError(
@@ -54,7 +59,7 @@ def parse_clock(text: str) -> int:
         When it is not a time of day.
     """
     hours, colon, minutes = text.strip().partition(":")
-    if colon and hours.isdigit() and minutes.isdigit() and len(minutes) == 2:
+    if colon and hours.isdecimal() and minutes.isdecimal() and len(minutes) == 2:
         total = int(hours) * 60 + int(minutes)
         if int(minutes) < 60 and total < 24 * 60:
             return total

@@ -7,7 +7,7 @@ is rounded to a whole cent once, on the whole line.
 from __future__ import annotations
 
 import re
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
 _MONEY = re.compile(r"^[+-]?\d+(\.\d+)?$")
 
@@ -32,7 +32,7 @@ def parse_cents(text: str) -> int:
 
 
 def amount(quantity: int, price: int, per: int) -> int:
-    """Return the cents for a quantity, rounded half up once.
+    """Return the cents for a quantity, rounded once, half away from zero.
 
     Parameters
     ----------
@@ -43,8 +43,9 @@ def amount(quantity: int, price: int, per: int) -> int:
     per
         Base units that the price is for, above zero.
     """
-    exact = Decimal(quantity) * Decimal(price) / Decimal(per)
-    return int(exact.to_integral_value(rounding=ROUND_HALF_UP))
+    product = quantity * price
+    cents = (2 * abs(product) + per) // (2 * per)
+    return cents if product >= 0 else -cents
 
 
 def show_cents(cents: int, currency: str = "") -> str:
