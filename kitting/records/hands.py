@@ -8,7 +8,6 @@ leave the beginning and end of transactions to ``opening.Records``.
 
 from __future__ import annotations
 
-import os
 import sqlite3
 import time
 from pathlib import Path
@@ -24,6 +23,8 @@ if TYPE_CHECKING:
 Value = str | int | float | None
 Row = tuple[Any, ...]  # as the driver gives it; made into types of our own where it is read
 
+_CANNOT_WRITE = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN}
+_LEAST_FILE = 512  # bytes of the smallest page, https://www.sqlite.org/fileformat.html
 _OLDEST_SQLITE = (3, 37, 0)  # STRICT tables
 
 
@@ -137,24 +138,19 @@ def open_file(place: str, *, create: bool, read_only: bool, wait: float) -> File
     if place == ":memory:":
         return FileHand(_ready(sqlite3.connect(place, isolation_level=None)))
     path = Path(place).absolute()
-    if path.is_dir():
-        raise ShopError(f"{place} is a folder; name a file in it, such as {path / 'shop.db'}")
-    if not path.exists():
-        if not create:
-            raise ShopMissing(
-                f"there is no shop at {place}; make one by reading a folder of sheets into it: "
-                f"kitting read FOLDER --shop {place}"
-            )
-        if not path.parent.is_dir():
-            raise ShopMissing(f"there is no folder {path.parent}; make it first")
+    try:
+        _look(path, place, create=create)
+    except OSError as fault:
+        raise ShopError(f"{place} cannot be looked at: {fault.strerror}") from fault
     mode = "ro" if read_only else "rwc" if create else "rw"
     try:
         return FileHand(_ready(_connect(path, f"mode={mode}", wait)))
-    except sqlite3.OperationalError:
-        # A shop on a disk that cannot be written: SQLite then needs to be told that nobody
-        # writes, which is true only when no unfinished log lies beside it.
+    except sqlite3.OperationalError as fault:
+        # On a disk that cannot be written, SQLite must be told that nobody writes, which is true
+        # only when no unfinished log lies beside the file.
         log = path.with_name(path.name + "-wal")
-        if os.access(path.parent, os.W_OK) or (log.exists() and log.stat().st_size):
+        unfinished = log.exists() and log.stat().st_size
+        if unfinished or fault.sqlite_errorcode & 0xFF not in _CANNOT_WRITE:
             raise
         return FileHand(_ready(_connect(path, "mode=ro&immutable=1", wait)))
 
@@ -185,6 +181,30 @@ def shown(place: str) -> str:
         return place
     names, _, rest = tail.rpartition("@")
     return f"{head}://{names.partition(':')[0]}@{rest}"
+
+
+def _look(path: Path, place: str, *, create: bool) -> None:
+    """Refuse a path where no shop can be.
+
+    The file is not opened here: closing it would drop the locks that this process may hold.
+
+    Raises
+    ------
+    OSError
+        When the path cannot be looked at.
+    """
+    if path.is_dir():
+        raise ShopError(f"{place} is a folder; name a file in it, such as {path / 'shop.db'}")
+    if path.exists():
+        if 0 < path.stat().st_size < _LEAST_FILE:
+            raise ShopError(f"{place} is not a shop but some other file; name another file")
+    elif not create:
+        raise ShopMissing(
+            f"there is no shop at {place}; make one by reading a folder of sheets into it: "
+            f"kitting read FOLDER --shop {place}"
+        )
+    elif not path.parent.is_dir():
+        raise ShopMissing(f"there is no folder {path.parent}; make it first")
 
 
 def _arguments(url: str, wait: float) -> dict[str, Any]:

@@ -129,9 +129,9 @@ def open_shop(
     place
         A file, ``sqlite:///FILE``, ``:memory:``, or the URL of a database server.
     create
-        Make the shop when there is none.
+        Make the shop when there is none, unless it is opened for reading.
     read_only
-        Open for reading; nothing is ever written.
+        Open for reading: nothing is written, save that an older shop is brought up to date first.
     wait
         How long to wait for another process [seconds].
 
@@ -148,53 +148,19 @@ def open_shop(
     ShopError
         When the file is damaged or no shop, or the disk is full.
     """
-    where = str(place)
-    name = hands.shown(where)
-    with told(name):
-        for prefix in ("sqlite:///", "sqlite://"):
-            if where.startswith(prefix):
-                where = where.removeprefix(prefix) or ":memory:"
-        hand: Hand = (
-            hands.open_url(where, wait)
-            if "://" in where
-            else hands.open_file(where, create=create, read_only=read_only, wait=wait)
-        )
-    records = Records(name, hand, read_only=read_only)
+    create = create and not read_only
+    records = _reach(str(place), create=create, read_only=read_only, wait=wait)
     try:
-        _bring_up_to_date(records, create=create, wait=wait)
+        if _older(records, create=create):
+            if read_only:
+                records.close()
+                open_shop(place, wait=wait).close()
+                return _reach(str(place), create=False, read_only=True, wait=wait)
+            _bring_up_to_date(records, wait)
     except BaseException:
         records.close()
         raise
     return records
-
-
-def _bring_up_to_date(records: Records, *, create: bool, wait: float) -> None:
-    """Take the steps that a shop lacks, each in a transaction with its own record."""
-    with records.reading() as hand:
-        at, others = _age(hand)
-    if at > TODAY:
-        raise ShopNewer(
-            f"{records.place} was made by a newer version of kitting (its step {at}; this "
-            f"version knows {TODAY}); update kitting to use it"
-        )
-    if at == TODAY:
-        return
-    if at == 0 and others:
-        raise ShopError(f"{records.place} is a database but not a shop; name another file")
-    if at == 0 and not create:
-        raise ShopMissing(
-            f"{records.place} is empty; read a folder of sheets into it: "
-            f"kitting read FOLDER --shop {records.place}"
-        )
-    if records.read_only:
-        raise ShopReadOnly(
-            f"{records.place} was made by an older version of kitting; open it once where it "
-            "can be written, to bring it up to date"
-        )
-    if hand.dialect == "sqlite":
-        with told(records.place):
-            hands.keep_log(hand, wait)
-    take_steps(records, STEPS)
 
 
 def take_steps(records: Records, steps: Sequence[Step]) -> None:
@@ -206,6 +172,56 @@ def take_steps(records: Records, steps: Sequence[Step]) -> None:
             schema.first(hand)
             if not hand.rows("SELECT 1 FROM schema_steps WHERE step = :s", {"s": step.number}):
                 schema.take(hand, step, steps[:place])
+
+
+def _reach(where: str, *, create: bool, read_only: bool, wait: float) -> Records:
+    """Reach the database at a file or URL, whatever it holds."""
+    name = hands.shown(where)
+    for prefix in ("sqlite:///", "sqlite://"):
+        if where.startswith(prefix):
+            where = where.removeprefix(prefix) or ":memory:"
+    with told(name):
+        hand: Hand = (
+            hands.open_url(where, wait)
+            if "://" in where
+            else hands.open_file(where, create=create, read_only=read_only, wait=wait)
+        )
+    return Records(name, hand, read_only=read_only)
+
+
+def _older(records: Records, *, create: bool) -> bool:
+    """Tell whether a shop lacks steps; refuse what is newer, empty or no shop."""
+    with records.reading() as hand:
+        at, others = _age(hand)
+    if at > TODAY:
+        raise ShopNewer(
+            f"{records.place} was made by a newer version of kitting (its step {at}; this "
+            f"version knows {TODAY}); update kitting to use it"
+        )
+    if at == 0 and others:
+        raise ShopError(f"{records.place} is a database but not a shop; name another file")
+    if at == 0 and not create:
+        raise ShopMissing(
+            f"{records.place} is empty; read a folder of sheets into it: "
+            f"kitting read FOLDER --shop {records.place}"
+        )
+    return at < TODAY
+
+
+def _bring_up_to_date(records: Records, wait: float) -> None:
+    """Take the steps that a shop lacks, each in a transaction with its own record."""
+    with records.reading() as hand:
+        pass
+    try:
+        if hand.dialect == "sqlite":
+            with told(records.place):
+                hands.keep_log(hand, wait)
+        take_steps(records, STEPS)
+    except ShopReadOnly as fault:
+        raise ShopReadOnly(
+            f"{records.place} was made by an older version of kitting and cannot be written; open "
+            "it once where it can be, to bring it up to date"
+        ) from fault
 
 
 def _age(hand: Hand) -> tuple[int, int]:

@@ -88,10 +88,7 @@ def statements(step: Step, dialect: str, into: sa.MetaData) -> Iterator[str]:
                 kind = str(made.compile(dialect=talk)).partition("(")[2].rpartition(")")[0].strip()
                 yield f'ALTER TABLE "{change.table}" ADD COLUMN {kind} DEFAULT {change.blank}'
             case NewIndex():
-                held = into.tables.get(change.table)
-                columns = [
-                    sa.column(n) if held is None else held.c[n] for n in split(change.columns)
-                ]
+                columns = [into.tables[change.table].c[n] for n in split(change.columns)]
                 yield str(CreateIndex(sa.Index(change.name, *columns)).compile(dialect=talk))
             case AppendOnly():
                 yield from _append_only(change, dialect)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from datetime import date
 
 import pandas as pd
@@ -27,8 +28,7 @@ def make():
     return frame
 
 
-@pytest.fixture
-def sheets():
+def small_shop():
     """Return the sheets of the small shop."""
     return {
         "parts": frame(
@@ -85,17 +85,32 @@ def sheets():
     }
 
 
+@pytest.fixture
+def sheets():
+    """Return the sheets of the small shop."""
+    return small_shop()
+
+
 @pytest.fixture(params=["", "sqlite+pysqlite:///"], ids=["file", "engine"])
 def place(request, tmp_path):
     """Return where the shop is: a file by name, and the same file by an engine's URL."""
     return f"{request.param}{tmp_path / 'shop.db'}"
 
 
+@pytest.fixture(scope="session")
+def pattern(tmp_path_factory):
+    """Return a file that holds the small shop, its sheets read; copied for each test."""
+    file = tmp_path_factory.mktemp("pattern") / "shop.db"
+    with records.open_shop(file, create=True) as opened:
+        records.apply(opened, small_shop(), DAY)
+    return file
+
+
 @pytest.fixture
-def shop(place, sheets):
-    """Return the small shop, open, its sheets read."""
-    with records.open_shop(place, create=True) as opened:
-        records.apply(opened, sheets, DAY)
+def shop(place, pattern, tmp_path):
+    """Return the small shop, open; whatever a test does to it, it proves afterwards."""
+    shutil.copy(pattern, tmp_path / "shop.db")
+    with records.open_shop(place) as opened:
         yield opened
         assert records.prove(opened).faults == ()
 
