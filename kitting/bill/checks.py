@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kitting.bill import checks_roles
+from kitting.bill import checks_company, checks_parts, checks_roles
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -15,4 +15,11 @@ CHECKS: Mapping[str, Callable[[Survey], Iterable[Gap]]] = {
     "roles": checks_roles.roles,
     "unknown kind": checks_roles.unknown_kinds,
     "unknown role": checks_roles.unknown_roles,
+    "companions": checks_company.companions,
+    "alike joints": checks_company.alike_joints,
+    "named in joins": checks_company.named_in_joins,
+    "unasked part": checks_parts.unasked_parts,
+    "used before": checks_parts.used_before,
+    "sets": checks_parts.sets,
+    "left over": checks_parts.left_overs,
 }

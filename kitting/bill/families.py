@@ -54,6 +54,7 @@ class Families:
                 self._phrases[words(phrase)] = family
         self._longest = max((len(p) for p in self._phrases), default=0)
         self._known: dict[tuple[str, str], str] = {}
+        self._named: dict[str, str] = {}
 
     def of(self, family: str, name: str) -> str:
         """Return the family of a part, or a blank.
@@ -72,8 +73,12 @@ class Families:
 
     def named(self, text: str) -> str:
         """Return the family that a text names: its head noun, the last one before a comma."""
-        head = _TAIL.split(text.casefold(), maxsplit=1)[0]
-        return self._last(words(head)) or self._last(words(text))
+        found = self._named.get(text)
+        if found is None:
+            tail = _TAIL.search(folded := text.casefold())
+            found = self._last(words(folded[: tail.start()])) if tail else ""
+            found = self._named[text] = found or self._last(words(folded))
+        return found
 
     def _last(self, tokens: tuple[str, ...]) -> str:
         for end in range(len(tokens), 0, -1):
