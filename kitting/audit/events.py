@@ -1,0 +1,101 @@
+"""Forgotten parts made countable: once each, on a build that is known, no loss below zero."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from kitting.audit.reach import Reach
+from kitting.terms.findings import Finding
+from kitting.terms.nearest import nearest
+from kitting.terms.words import Level
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from kitting.tables.shop import Shop
+
+# Two entries that agree in all of these tell of one event.
+SAME = ["build", "stage", "joint", "part", "quantity", "cause", "noted"]
+
+
+def counted(shop: Shop) -> pd.DataFrame:
+    """Return the forgotten parts that count.
+
+    Entries for unknown builds are left out. Of entries that tell of the same event, the one with
+    the greater loss counts, the earlier when they are equal. Losses below zero count as none.
+
+    Returns
+    -------
+    DataFrame
+        Table ``forgotten`` with ``top`` (the build's assembly), ``finished`` (its day), ``family``
+        and ``label`` (the part's), and ``assembly`` (whose stage and joint it is).
+    """
+    builds, parts = shop["builds"], shop["parts"]
+    rows = shop["forgotten"].merge(
+        builds[["build", "assembly", "finished"]].rename(columns={"assembly": "top"}), on="build"
+    )
+    for column in ("hours_lost", "money_lost"):
+        rows[column] = rows[column].fillna(0).clip(lower=0)
+    rows = rows.sort_values(
+        ["money_lost", "hours_lost", "entry"], ascending=[False, False, True], kind="stable"
+    )
+    rows = rows.drop_duplicates(SAME).sort_values("entry", ignore_index=True)
+    named = parts[["part", "name", "family"]].rename(columns={"name": "label"})
+    rows = rows.merge(named, on="part", how="left")
+    rows[["label", "family"]] = rows[["label", "family"]].fillna("")
+    reach = Reach(shop)
+    places = list(zip(*(rows[c].tolist() for c in ("top", "stage", "joint")), strict=True))
+    whose = {place: reach.whose(*place) for place in dict.fromkeys(places)}
+    rows["assembly"] = pd.Series([whose[p] for p in places], index=rows.index, dtype="str")
+    return rows
+
+
+def findings(shop: Shop) -> tuple[Finding, ...]:
+    """Return what is odd about the forgotten parts, entry by entry, and how each was counted."""
+    return tuple(_odd(shop))
+
+
+def _odd(shop: Shop) -> Iterator[Finding]:
+    rows = shop["forgotten"]
+    known = set(shop["builds"]["build"])
+    for row in rows[~rows["build"].isin(known)].itertuples(index=False):
+        yield _finding(
+            row.entry,
+            "build",
+            f'build "{row.build}" is not known, so it is not counted{nearest(row.build, known)}',
+        )
+    events = counted(shop)
+    kept = dict(zip(events[SAME].itertuples(index=False, name=None), events["entry"], strict=True))
+    twice = rows[rows["build"].isin(known) & ~rows["entry"].isin(events["entry"])]
+    for entry, key in zip(
+        twice["entry"], twice[SAME].itertuples(index=False, name=None), strict=True
+    ):
+        message = f"tells of the same event as entry {kept[key]}, which is counted; take one out"
+        yield _finding(entry, "", message)
+    for column, what in (("hours_lost", "hours"), ("money_lost", "money")):
+        for row in rows[~(rows[column] >= 0)].itertuples(index=False):
+            message = f"{what} lost below zero or missing count as none; write 0 or more"
+            yield _finding(row.entry, column, message)
+    for row in rows[rows["quantity"] <= 0].itertuples(index=False):
+        yield _finding(row.entry, "quantity", "nothing was missing by its quantity; write how much")
+    for row in events[events["assembly"] == ""].itertuples(index=False):
+        yield _finding(
+            row.entry,
+            "stage",
+            f'"{row.stage}" is no stage of {row.top} or of what is built into it, so it is counted '
+            "under no assembly",
+        )
+    early = events["finished"].isna()
+    if early.any():
+        yield Finding(
+            Level.NOTE,
+            f"{int(early.sum())} of {len(events)} forgotten parts are on builds that are not "
+            "finished: they count as events and losses, not in rates",
+            "forgotten",
+        )
+
+
+def _finding(entry: int, column: str, message: str) -> Finding:
+    return Finding(Level.WARN, message, "forgotten", column=column, about=f"entry {entry}")
