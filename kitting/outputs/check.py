@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
@@ -9,13 +11,14 @@ import pandas as pd
 
 from kitting.errors import UnknownName
 from kitting.terms.nearest import nearest
-from kitting.terms.units import unit
+from kitting.terms.units import Unit, unit
 from kitting.terms.words import Level, StageState
 
 if TYPE_CHECKING:
     from kitting.tables.plan import Plan
 
 Document = dict[str, Any]
+Parts = dict[str, tuple[str, Unit]]
 
 
 def check_document(plan: Plan, build: str) -> Document:
@@ -44,7 +47,7 @@ def check_document(plan: Plan, build: str) -> Document:
     """
     if build not in plan.builds:
         raise UnknownName(f'no open build is called "{build}"{nearest(build, plan.builds)}')
-    parts = plan.shop["parts"].set_index("part")
+    parts = _parts(plan)
     row = plan.shop["builds"].set_index("build").loc[build]
     gaps = plan.gaps[plan.gaps["build"] == build]
     shortages = _shortages(plan, build, parts)
@@ -67,8 +70,7 @@ def check_document(plan: Plan, build: str) -> Document:
         ].to_dict("records"),
         "left_overs": _left_overs(plan, build, parts),
         "findings": [
-            {"level": str(f.level), "where": f.where(), "message": f.message}
-            for f in plan.findings
+            {"level": str(f.level), "where": f.where(), "message": f.message} for f in plan.findings
         ],
     }
 
@@ -77,82 +79,84 @@ def _day(value: Any) -> str | None:
     return None if pd.isna(value) else pd.Timestamp(value).date().isoformat()
 
 
-def _door(quantity: int, parts: pd.DataFrame, part: str) -> tuple[int | float, str]:
-    """Return base units as a number of the part's door unit, and the unit's name."""
-    of = unit(str(parts.at[part, "unit"]) if part in parts.index else "")
-    value = Fraction(int(quantity)) / of.factor
-    if value.denominator == 1:
-        return value.numerator, of.name
-    return round(float(value), 6), of.name
-
-
-def _cover(plan: Plan) -> pd.DataFrame:
-    """Sum the picks by need: ``have`` from the shelf, ``coming`` from orders, places, use-by."""
-    joined = plan.picks.merge(plan.supply, on="supply", suffixes=("", "_supply"), how="left")
-    coming = joined["order"] != ""
-    return (
-        joined.assign(
-            have=joined["covers"].where(~coming, 0),
-            coming=joined["covers"].where(coming, 0),
-            at=joined["place"].where(~coming, "order " + joined["order"]),
-        )
-        .groupby("need")
-        .agg(
-            have=("have", "sum"),
-            coming=("coming", "sum"),
-            place=("at", lambda at: "; ".join(dict.fromkeys(at))),
-            use_by=("use_by", "min"),
-            served=("part", lambda served: "; ".join(dict.fromkeys(served))),
-        )
+def _parts(plan: Plan) -> Parts:
+    """Return name and door unit by part number; a part that is not in the shop counts pieces."""
+    frame = plan.shop["parts"]
+    parts: Parts = defaultdict(lambda: ("", unit("")))
+    parts.update(
+        (part, (name, unit(of)))
+        for part, name, of in zip(frame["part"], frame["name"], frame["unit"], strict=True)
     )
+    return parts
 
 
-def _stages(plan: Plan, build: str, parts: pd.DataFrame) -> list[Document]:
-    needs = plan.needs[plan.needs["build"] == build].merge(
-        _cover(plan), left_on="need", right_index=True, how="left"
-    )
-    needs[["have", "coming"]] = needs[["have", "coming"]].fillna(0).astype("int64")
-    needs[["place", "served"]] = needs[["place", "served"]].fillna("")
-    by_stage: dict[tuple[str, str], list[Document]] = {}
+def _door(quantity: int, parts: Parts, part: str) -> int | float:
+    """Return base units as a number of the part's door unit."""
+    value = Fraction(int(quantity)) / parts[part][1].factor
+    return value.numerator if value.denominator == 1 else round(float(value), 6)
+
+
+@dataclass(slots=True)
+class _Cover:
+    """What covers one need [base units], and where it is."""
+
+    have: int = 0
+    coming: int = 0
+    places: dict[str, None] = field(default_factory=dict)
+    served: dict[str, None] = field(default_factory=dict)
+    use_by: Any = pd.NaT
+
+
+def _cover(plan: Plan, needs: pd.DataFrame) -> dict[int, _Cover]:
+    """Sum the picks of some needs."""
+    picks = plan.picks[plan.picks["need"].isin(needs["need"])]
+    joined = picks.merge(plan.supply.drop(columns=["part", "quantity"]), on="supply")
+    covers: dict[int, _Cover] = defaultdict(_Cover)
+    for row in joined.itertuples():
+        cover = covers[int(row.need)]
+        if row.order:
+            cover.coming += int(row.covers)
+        else:
+            cover.have += int(row.covers)
+        cover.places[f"order {row.order}" if row.order else row.place] = None
+        cover.served[row.part] = None
+        cover.use_by = min(
+            (day for day in (cover.use_by, row.use_by) if pd.notna(day)), default=pd.NaT
+        )
+    return covers
+
+
+def _entry(row: Any, parts: Parts, cover: _Cover, from_set: str = "") -> Document:
+    part = str(row.part)
+    short = 0 if from_set else int(row.quantity) - cover.have - cover.coming
+    return {
+        "part": part,
+        "name": parts[part][0],
+        "role": row.role,
+        "joint": row.joint,
+        "need": _door(row.quantity, parts, part),
+        "unit": parts[part][1].name,
+        "have": _door(cover.have, parts, part),
+        "coming": _door(cover.coming, parts, part),
+        "short": _door(short, parts, part),
+        "place": f"in set {from_set}" if from_set else "; ".join(cover.places),
+        "use_by": _day(cover.use_by),
+        "stand_in": "; ".join(served for served in cover.served if served != part),
+        "from_set": from_set,
+    }
+
+
+def _stages(plan: Plan, build: str, parts: Parts) -> list[Document]:
+    by_stage: dict[tuple[str, str], list[Document]] = defaultdict(list)
+    needs = plan.needs[plan.needs["build"] == build]
+    covers = _cover(plan, needs)
     for need in needs.itertuples():
-        part = str(need.part)
-        quantity, unit_name = _door(int(need.quantity), parts, part)
-        entry = {
-            "part": part,
-            "name": _name(parts, part),
-            "role": need.role,
-            "joint": need.joint,
-            "need": quantity,
-            "unit": unit_name,
-            "have": _door(int(need.have), parts, part)[0],
-            "coming": _door(int(need.coming), parts, part)[0],
-            "short": _door(int(need.quantity - need.have - need.coming), parts, part)[0],
-            "place": need.place,
-            "use_by": _day(need.use_by),
-            "stand_in": "" if need.served == part else need.served,
-            "from_set": "",
-        }
-        by_stage.setdefault((str(need.assembly), str(need.stage)), []).append(entry)
+        by_stage[need.assembly, need.stage].append(_entry(need, parts, covers[int(need.need)]))
     covered = plan.required[(plan.required["build"] == build) & (plan.required["from_set"] != "")]
     for content in covered.itertuples():
-        part = str(content.part)
-        quantity, unit_name = _door(int(content.quantity), parts, part)
-        entry = {
-            "part": part,
-            "name": _name(parts, part),
-            "role": content.role,
-            "joint": content.joint,
-            "need": quantity,
-            "unit": unit_name,
-            "have": 0,
-            "coming": 0,
-            "short": 0,
-            "place": f"in set {content.from_set}",
-            "use_by": None,
-            "stand_in": "",
-            "from_set": content.from_set,
-        }
-        by_stage.setdefault((str(content.assembly), str(content.stage)), []).append(entry)
+        by_stage[content.assembly, content.stage].append(
+            _entry(content, parts, _Cover(), str(content.from_set))
+        )
     days = plan.stage_days[plan.stage_days["build"] == build].merge(
         plan.readiness, on=["build", "assembly", "stage"], how="left"
     )
@@ -165,76 +169,79 @@ def _stages(plan: Plan, build: str, parts: pd.DataFrame) -> list[Document]:
             "finish": _day(stage.finish),
             "state": stage.state,
             "ready": _day(stage.ready),
-            "parts": by_stage.get((str(stage.assembly), str(stage.stage)), []),
+            "parts": by_stage[stage.assembly, stage.stage],
         }
         for stage in days.sort_values("order", kind="stable").itertuples(index=False)
     ]
 
 
-def _name(parts: pd.DataFrame, part: str) -> str:
-    return str(parts.at[part, "name"]) if part in parts.index else ""
-
-
-def _shortages(plan: Plan, build: str, parts: pd.DataFrame) -> list[Document]:
+def _shortages(plan: Plan, build: str, parts: Parts) -> list[Document]:
     short = plan.shortages[plan.shortages["build"] == build]
-    bought = plan.buy_needs.merge(plan.buys, on="buy", suffixes=("", "_bought")).merge(
-        plan.order_by, on="buy", how="left"
-    )
-    by_need = {int(need): rows for need, rows in bought.groupby("need")} if len(bought) else {}
+    pegs = plan.buy_needs[plan.buy_needs["need"].isin(short["need"])]
+    bought = pegs.merge(plan.buys.drop(columns="quantity"), on="buy").merge(plan.order_by, on="buy")
+    buys: dict[int, list[Any]] = defaultdict(list)
+    for peg in bought.sort_values("usable", kind="stable").itertuples():
+        buys[int(peg.need)].append(peg)
     out = []
     for row in short.itertuples():
         part = str(row.part)
-        quantity, unit_name = _door(int(row.quantity), parts, part)
         entry: Document = {
             "assembly": row.assembly,
             "stage": row.stage,
             "joint": row.joint,
             "role": row.role,
             "part": part,
-            "name": _name(parts, part),
-            "short": quantity,
-            "unit": unit_name,
+            "name": parts[part][0],
+            "short": _door(row.quantity, parts, part),
+            "unit": parts[part][1].name,
             "needed": _day(row.day),
             "deferred": bool(row.deferred),
-            "order_by": None,
-            "cut_off": "",
-            "supplier": None,
-            "buy": None,
-            "arrives": None,
-            "in_time": False,
-            "chance_in_time": None,
-            "why": "",
         }
-        buys = by_need.get(int(row.need))
-        if buys is not None:
-            last = buys.sort_values("usable").iloc[-1]
-            entry |= {
-                "order_by": _day(buys["order_by"].min()),
-                "cut_off": last["cut_off"],
-                "supplier": "; ".join(dict.fromkeys(buys["supplier"])),
-                "buy": "; ".join(dict.fromkeys(buys["part"])),
-                "arrives": _day(last["usable"]),
-                "in_time": bool(pd.notna(last["usable"]) and last["usable"] <= row.day)
-                and int(buys["quantity"].sum()) >= int(row.quantity),
-                "why": last["why"],
-            }
-        out.append(entry)
+        out.append(entry | _bought(row, buys[int(row.need)]))
     out.sort(key=lambda e: (e["deferred"], e["supplier"] is not None, e["order_by"] or ""))
     return out
 
 
-def _left_overs(plan: Plan, build: str, parts: pd.DataFrame) -> list[Document]:
+def _bought(shortage: Any, buys: list[Any]) -> Document:
+    """Tell who covers a shortage and when; ``buys`` in the order in which they come."""
+    answer: Document = {
+        "order_by": None,
+        "cut_off": "",
+        "supplier": None,
+        "buy": None,
+        "arrives": None,
+        "in_time": False,
+        "chance_in_time": None,
+        "why": "",
+    }
+    if not buys:
+        return answer
+    last = buys[-1]
+    return answer | {
+        "order_by": _day(min((b.order_by for b in buys if pd.notna(b.order_by)), default=None)),
+        "cut_off": last.cut_off,
+        "supplier": "; ".join(dict.fromkeys(b.supplier for b in buys)),
+        "buy": "; ".join(dict.fromkeys(b.part for b in buys)),
+        "arrives": _day(last.usable),
+        "in_time": bool(pd.notna(last.usable) and last.usable <= shortage.day)
+        and sum(int(b.quantity) for b in buys) >= int(shortage.quantity),
+        "why": last.why,
+    }
+
+
+def _left_overs(plan: Plan, build: str, parts: Parts) -> list[Document]:
     rows = plan.left_overs[plan.left_overs["build"] == build]
     out = []
     for row in rows.itertuples():
-        quantity, unit_name = _door(int(row.quantity), parts, str(row.part))
+        part = str(row.part)
+        quantity = _door(int(row.quantity), parts, part)
         out.append(
             {
                 "set": row.set,
-                "part": row.part,
-                "name": _name(parts, str(row.part)),
+                "part": part,
+                "name": parts[part][0],
                 "quantity": quantity,
-                "unit": unit_name,
+                "unit": parts[part][1].name,
                 "fits": row.fits,
             }
         )

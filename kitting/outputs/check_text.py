@@ -98,8 +98,10 @@ def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator
     mark, colour = _MARKS[StageState(stage["state"])]
     label = f"{mark:4} {stage['stage']} {stage['name']}"
     state = f"{stage['state']}, starts {show_day(stage['start'])}"
-    yield click.style(_fit(label, WIDTH - len(state) - 2), bold=True) + "  " + click.style(
-        state, fg=colour
+    yield (
+        click.style(_fit(label, WIDTH - len(state) - 2), bold=True)
+        + "  "
+        + click.style(state, fg=colour)
     )
     parts = stage["parts"]
     shown = [p for p in parts if p["short"]]
@@ -239,5 +241,3 @@ def _short_day(day: str | None) -> str:
         return "?"
     parsed = date.fromisoformat(day)
     return f"{parsed:%a} {parsed.day} {parsed:%b}"
-
-
