@@ -1,0 +1,213 @@
+"""Would today's bill have caught it."""
+
+from __future__ import annotations
+
+import pytest
+
+from kitting.audit import caught
+from kitting.tables.audit import CAUGHT
+
+PLACE = {"build": "A", "assembly": "engine", "stage": "head"}
+
+
+def forgot(**more):
+    return {
+        "entry": 1,
+        "build": "A",
+        "part": "ring",
+        "stage": "head",
+        "quantity": 2,
+        "cause": "not in the bill",
+        **more,
+    }
+
+
+@pytest.fixture
+def judged(shop_of, frame_of):
+    """Return a function: one forgotten part and today's bill to how it is caught and why."""
+
+    def make(event, required=(), gaps=(), **tables):
+        shop = shop_of(
+            builds=[{"build": "A", "assembly": "engine", "finished": "2026-01-05"}],
+            parts=[{"part": "ring", "family": "o-ring"}],
+            stages=[{"assembly": "engine", "stage": "head"}],
+            joints=[
+                {"assembly": "engine", "stage": "head", "joint": j, "kind": "plug_in_bore"}
+                for j in ("cover", "plug")
+            ],
+            forgotten=[event],
+            **tables,
+        )
+        kinds = frame_of(
+            "joint_kinds",
+            {"kind": "plug_in_bore", "role": "seal", "usual": "two O-rings of the right size"},
+            {"kind": "plug_in_bore", "role": "secure", "usual": "threadlocker"},
+        )
+        rows = [
+            {**PLACE, "required": n, "part": "ring", **row} for n, row in enumerate(required, 1)
+        ]
+        frame = caught(
+            shop,
+            frame_of("required", *rows),
+            frame_of("gaps", *({**PLACE, "level": "stop", **gap} for gap in gaps)),
+            kinds,
+        )
+        CAUGHT.check(frame)
+        assert len(frame) == 1
+        assert frame["caught"][0] == (frame["how"][0] != "")
+        return frame["how"][0], frame["reason"][0]
+
+    return make
+
+
+@pytest.mark.parametrize(
+    ("event", "lines", "how", "reason"),
+    [
+        (forgot(), [{"quantity": 2}], "bill line", "the bill asks for 2 at head"),
+        (forgot(), [{"quantity": 1}, {"quantity": 1}], "bill line", "asks for 2 at head"),
+        (forgot(), [{"quantity": 1}], "", "the bill asks for 1 at head, but 2 were missing"),
+        (forgot(), [{"quantity": 9, "stage": "sump"}], "", "only at sump"),
+        (forgot(), [{"quantity": 9, "build": "B"}], "", "no line or set of the bill has it"),
+        (forgot(joint="plug"), [{"quantity": 2, "joint": "plug"}], "bill line", "head, joint plug"),
+        (forgot(joint="plug"), [{"quantity": 2}], "bill line", "head, joint plug"),
+        (
+            forgot(joint="plug"),
+            [{"quantity": 2, "joint": "cover"}],
+            "",
+            "the bill asks for it only at head, joint cover",
+        ),
+        (forgot(), [{"quantity": 2, "joint": "cover"}], "bill line", "asks for 2 at head"),
+        (
+            forgot(unit="ml", quantity=5000),
+            [{"quantity": 7500}],
+            "bill line",
+            "the bill asks for 7.5 ml at head",
+        ),
+        (
+            forgot(cause="in the bill but not picked"),
+            [{"quantity": 2}],
+            "bill line",
+            "the kit sheet lists it to be ticked off",
+        ),
+        (forgot(cause="late"), [{"quantity": 2}], "", "only ordering it in time prevents"),
+        (forgot(cause="late"), [], "", "no line or set"),
+    ],
+)
+def test_bill_lines(judged, event, lines, how, reason):
+    """By a line at that stage, and joint if noted, with at least what was missing."""
+    found = judged(event, lines)
+    assert found[0] == how
+    assert reason in found[1]
+
+
+@pytest.mark.parametrize(
+    ("cause", "asked", "used", "how", "reason"),
+    [
+        ("wrong count", 4, 4, "bill line", "asks for 4 at head, and 4 were used"),
+        ("wrong count", 3, 4, "", "asks for 3 at head, but 4 were used"),
+        ("wrong count", 3, None, "bill line", "asks for 3 at head"),
+        ("damaged on fitting", 4, 4, "bill line", "and 4 were used"),
+        ("damaged on fitting", 3, 4, "", "but 4 were used"),
+        ("damaged on fitting", 4, None, "", "used does not tell"),
+    ],
+)
+def test_counts_are_held_against_what_was_used(judged, cause, asked, used, how, reason):
+    rows = [{"entry": 1, "build": "A", "stage": "head", "part": "ring", "quantity": used}]
+    found = judged(forgot(cause=cause), [{"quantity": asked}], used=rows if used else [])
+    assert found[0] == how
+    assert reason in found[1]
+
+
+@pytest.mark.parametrize(
+    ("stand_in", "asked", "how"),
+    [
+        ({"part": "old", "stand_in": "ring", "kind": "supersedes"}, 2, "bill line"),
+        ({"part": "old", "stand_in": "ring", "kind": "supersedes", "give": 2}, 4, "bill line"),
+        ({"part": "old", "stand_in": "ring", "kind": "supersedes", "give": 2}, 3, ""),
+        ({"part": "ring", "stand_in": "old", "kind": "supersedes"}, 2, ""),
+        ({"part": "ring", "stand_in": "old", "kind": "alternate"}, 2, "bill line"),
+        ({"part": "ring", "stand_in": "old", "kind": "alternate", "take": 2}, 4, "bill line"),
+        ({"part": "ring", "stand_in": "old", "kind": "alternate", "take": 2}, 3, ""),
+    ],
+)
+def test_a_line_for_a_part_that_it_may_serve_for(judged, stand_in, asked, how):
+    """The bill asks under the old number; a pack of two old ones may be one ring."""
+    found = judged(
+        forgot(),
+        [{"part": "old", "quantity": asked}],
+        stand_ins=[{"take": 1, "give": 1, **stand_in}],
+    )
+    assert found[0] == how
+    if how:
+        assert "as old" in found[1]
+
+
+@pytest.mark.parametrize(
+    ("fits", "lines", "how", "reason"),
+    [
+        ("needed", [], "set content", "top set of the bill contains 3"),
+        ("left over", [], "set content", "top set"),
+        ("do not fit", [], "", "no line or set"),
+        ("needed", [{"quantity": 2, "from_set": "top set"}], "", "only 1 are spare"),
+        ("needed", [{"quantity": 1, "from_set": "top set"}], "set content", "contains 2"),
+        ("needed", [{"quantity": 3, "from_set": "other"}], "set content", "contains 3"),
+    ],
+)
+def test_set_contents(judged, fits, lines, how, reason):
+    """What a set brings beyond the bill's own lines, wherever they are."""
+    required = [{"part": "top set", "quantity": 1, "stage": "sump"}]
+    required += [{"stage": "sump", **line} for line in lines]
+    sets = [{"set": "top set", "part": "ring", "quantity": 3, "fits": fits}]
+    found = judged(forgot(), required, sets=sets)
+    assert found[0] == how
+    assert reason in found[1]
+
+
+SEAL = {"joint": "plug", "role": "seal"}
+
+
+@pytest.mark.parametrize(
+    ("event", "gap", "how"),
+    [
+        (forgot(joint="plug", role="seal"), SEAL, "joint role"),
+        (forgot(joint="plug", role="seal"), {**SEAL, "level": "warn"}, "joint role"),
+        (forgot(joint="plug", role="seal"), {**SEAL, "level": "note"}, ""),
+        (forgot(joint="cover", role="seal"), SEAL, ""),
+        (forgot(joint="plug", role="clamp"), SEAL, ""),
+        (forgot(joint="plug", role="seal"), {**SEAL, "stage": "sump"}, ""),
+        (forgot(joint="plug", role="seal"), {**SEAL, "build": "B"}, ""),
+        (forgot(), SEAL, "joint role"),  # an o-ring, and o-rings usually seal a plug
+        (forgot(role="seal"), SEAL, "joint role"),
+        (forgot(joint="plug"), SEAL, "joint role"),
+        (forgot(), {"joint": "plug", "role": "secure"}, ""),
+        (forgot(part="stranger"), SEAL, ""),
+        (forgot(part="stranger", joint="plug", role="seal"), SEAL, "joint role"),
+    ],
+)
+def test_empty_roles(judged, event, gap, how):
+    """The joint and role that were noted, or a role that the part's family usually fills."""
+    found = judged(event, gaps=[gap])
+    assert found[0] == how
+    if how:
+        assert found[1] == (
+            "the check names seal of plug as empty (usually two O-rings of the right size)"
+        )
+
+
+def test_a_line_is_named_before_a_set_and_a_set_before_a_role(judged):
+    required = [{"quantity": 2}, {"part": "top set", "quantity": 1}]
+    sets = [{"set": "top set", "part": "ring", "quantity": 3, "fits": "needed"}]
+    assert judged(forgot(), required, [SEAL], sets=sets)[0] == "bill line"
+    assert judged(forgot(), required[1:], [SEAL], sets=sets)[0] == "set content"
+
+
+def test_builds_that_were_not_exploded_and_are_not_finished_are_left_out(shop_of, frame_of):
+    shop = shop_of(
+        builds=[{"build": "A", "assembly": "engine"}, {"build": "B", "assembly": "engine"}],
+        forgotten=[forgot(), forgot(entry=2, build="B")],
+    )
+    required = frame_of("required", {**PLACE, "required": 1, "part": "nut", "quantity": 1})
+    frame = caught(shop, required, frame_of("gaps"), frame_of("joint_kinds"))
+    assert frame["entry"].tolist() == [1]
+    nothing = caught(shop, frame_of("required"), frame_of("gaps"), frame_of("joint_kinds"))
+    assert CAUGHT.check(nothing).empty
