@@ -10,6 +10,8 @@ import pandas as pd
 from kitting.bill.totals import ranges
 
 if TYPE_CHECKING:
+    from collections.abc import Container
+
     from numpy.typing import NDArray
 
     from kitting.tables.contract import Table
@@ -18,7 +20,9 @@ if TYPE_CHECKING:
     Columns = dict[str, NDArray[Any]]
 
 
-def columns_of(frame: pd.DataFrame, names: tuple[str, ...], assemblies: object = None) -> Columns:
+def columns_of(
+    frame: pd.DataFrame, names: tuple[str, ...], assemblies: Container[str] | None = None
+) -> Columns:
     """Return some columns as arrays, text as objects.
 
     Parameters
@@ -28,7 +32,7 @@ def columns_of(frame: pd.DataFrame, names: tuple[str, ...], assemblies: object =
     names
         Columns to return.
     assemblies
-        Container of the assemblies whose rows are kept; ``None`` keeps all.
+        Assemblies whose rows are kept; ``None`` keeps all.
     """
     out = {}
     for name in names:
@@ -36,8 +40,7 @@ def columns_of(frame: pd.DataFrame, names: tuple[str, ...], assemblies: object =
         out[name] = values if values.dtype.kind in "iufb" else frame[name].to_numpy(dtype=object)
     if assemblies is None:
         return out
-    kept = [a in assemblies for a in frame["assembly"].tolist()]  # type: ignore[operator]
-    mask = np.array(kept, dtype=bool)
+    mask = np.array([a in assemblies for a in frame["assembly"].tolist()], dtype=bool)
     return {name: values[mask] for name, values in out.items()}
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kitting.bill.columns import columns_of, text
-from kitting.bill.totals import levels, product, ranges, total_requirements
+from kitting.bill.totals import distinct, levels, product, ranges, total_requirements
 from kitting.terms.words import Fits
 
 if TYPE_CHECKING:
@@ -217,7 +217,7 @@ def _match(
     supply_end = _ends(supply[2][supply_order], group[needs:][supply_order], there, offset)
     need_begin = need_end - need[2][need_order]
     supply_begin = supply_end - supply[2][supply_order]
-    cuts = np.unique(np.concatenate([need_begin, need_end, supply_begin, supply_end]))
+    cuts = distinct(np.concatenate([need_begin, need_end, supply_begin, supply_end]))
     size = np.diff(cuts)
     by_need = _inside(cuts[:-1], need_begin, need_end)
     by_supply = _inside(cuts[:-1], supply_begin, supply_end)

@@ -34,6 +34,12 @@ def ranges(starts: Whole, stops: Whole) -> Whole:
     return out
 
 
+def distinct(values: Whole) -> Whole:
+    """Return the distinct numbers, none below zero, in order; sorting beats hashing here."""
+    ordered = np.sort(values)
+    return ordered[np.diff(ordered, prepend=-1) > 0]
+
+
 def product(*factors: Whole) -> Whole:
     """Multiply whole numbers element by element, exactly.
 
@@ -89,7 +95,7 @@ def levels(
         step += 1
         reached = kids[ranges(first[ready], first[ready + 1])]
         np.subtract.at(waiting, reached, 1)
-        reached = np.unique(reached)
+        reached = distinct(reached)
         ready = reached[waiting[reached] == 0]
     if done < count:
         loop = _loop(parents, children, np.flatnonzero(waiting > 0))
