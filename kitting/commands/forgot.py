@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 import click
@@ -82,13 +83,15 @@ def command(
         return
     at = f" at {joint}" if joint else ""
     where = f", stage {stage}{at}" if stage else ""
+    if part not in set(tables["parts"]["part"]):
+        click.echo(f"note: the shop has no part {part}; add it to the sheet parts", err=True)
     click.echo(f"noted as {noted.entry}: {part} forgotten on {build}{where}; {why}")
 
 
 def _cause(cause: str | None) -> str:
     """Return the cause that was meant; ask on a terminal when none was given."""
     if cause is None:
-        if not click.get_text_stream("stdin").isatty():
+        if not sys.stdin.isatty():
             raise click.UsageError(f"say --cause: one of {', '.join(_CAUSES)}")
         for number, word in enumerate(_CAUSES, 1):
             click.echo(f"  {number} {word}")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from kitting.outputs.text import WIDTH, fit, leveled, long_day, plural, short_day, wrapped
 from kitting.terms.words import Level, StageState
 
 if TYPE_CHECKING:
@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
     from kitting.outputs.check import Document
 
-WIDTH = 80
 # Colour never stands alone: each state and level has its own mark in front.
 _MARKS = {
     StageState.WHOLE: ("[x]", "green"),
@@ -23,7 +22,6 @@ _MARKS = {
     StageState.SHORT: ("[!]", "yellow"),
     StageState.LATE: ("[!!]", "red"),
 }
-_LEVELS = {Level.STOP: ("STOP", "red"), Level.WARN: ("warn", "yellow"), Level.NOTE: ("note", None)}
 _NOTES_SHOWN = 8
 
 
@@ -48,7 +46,7 @@ def check_text(document: Document, *, everything: bool = False, why: bool = Fals
 
 
 def _head(document: Document) -> Iterator[str]:
-    day = show_day(document["as_of"])
+    day = long_day(document["as_of"])
     stops = [g for g in document["gaps"] if g["level"] == Level.STOP]
     short = [s for s in document["shortages"] if not s["deferred"]]
     if document["whole"]:
@@ -56,13 +54,14 @@ def _head(document: Document) -> Iterator[str]:
         yield f"{first} as of {day}: every part is there or comes in time."
     else:
         first = click.style(f"{document['build']} is NOT WHOLE", fg="red", bold=True)
-        counts = [_count(len(short), "part short", "parts short")] if short else []
+        counts = [plural(len(short), "part short", "parts short")] if short else []
         if stops:
-            counts.append(_count(len(stops), "gap that stops", "gaps that stop"))
+            counts.append(plural(len(stops), "gap that stops", "gaps that stop"))
         yield f"{first} as of {day}: {', '.join(counts)}."
-    yield from _wrapped("Do first: " + _do_first(document, short, stops), 10)
-    yield f"{document['assembly']}, on the bench {show_day(document['start'])}" + (
-        f", {document['options']}" if document["options"] else ""
+    yield from wrapped("Do first: " + _do_first(document, short, stops), 10)
+    options = f", {document['options']}" if document["options"] else ""
+    yield from wrapped(
+        f"{document['assembly']}, on the bench {long_day(document['start'])}{options}", 10
     )
 
 
@@ -91,15 +90,15 @@ def _thing(shortage: Document) -> str:
 
 def _by(shortage: Document) -> str:
     cut_off = f" {shortage['cut_off']}" if shortage["cut_off"] else ""
-    return f"{show_day(shortage['order_by'])}{cut_off}"
+    return f"{long_day(shortage['order_by'])}{cut_off}"
 
 
 def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator[str]:
     mark, colour = _MARKS[StageState(stage["state"])]
     label = f"{mark:4} {stage['stage']} {stage['name']}"
-    state = f"{stage['state']}, starts {show_day(stage['start'])}"
+    state = f"{stage['state']}, starts {long_day(stage['start'])}"
     yield (
-        click.style(_fit(label, WIDTH - len(state) - 2), bold=True)
+        click.style(fit(label, WIDTH - len(state) - 2), bold=True)
         + "  "
         + click.style(state, fg=colour)
     )
@@ -123,18 +122,18 @@ def _part_line(part: Document, shortage: Document | None, as_of: str) -> str:
     sign = "!" if part["short"] else (">" if part["coming"] else " ")
     need = f"{part['need']:g}" + ("" if part["unit"] == "piece" else f" {part['unit']}")
     text = (
-        f"   {sign} {_fit(part['part'], 15)} {_fit(part['name'], 24)} {_fit(need, 6, '>')} "
+        f"   {sign} {fit(part['part'], 15)} {fit(part['name'], 24)} {fit(need, 6, '>')} "
         f"{part['have']:>5g} {part['coming']:>6g} {part['short']:>5g} "
     )
     if shortage is None:
-        return text + _fit(part["place"], WIDTH - len(text)).rstrip()
+        return text + fit(part["place"], WIDTH - len(text)).rstrip()
     if shortage["supplier"] is None:
         return text + click.style("ask", fg="red")
     if not shortage["in_time"]:
         return text + click.style("LATE", fg="red")
     soon = shortage["order_by"] == as_of
     return text + click.style(
-        "today" if soon else _short_day(shortage["order_by"]), fg="yellow" if soon else None
+        "today" if soon else short_day(shortage["order_by"]), fg="yellow" if soon else None
     )
 
 
@@ -153,12 +152,12 @@ def _gaps(document: Document, everything: bool, why: bool) -> Iterator[str]:
     if not everything:
         shown = [g for g in shown if g["level"] != Level.NOTE]
     for gap in shown:
-        yield from _leveled(
+        yield from leveled(
             gap["level"],
             f"{gap['joint'] or gap['stage']} ({gap['stage']}), {gap['role']}: {gap['message']}",
         )
         if why:
-            yield from _wrapped(f"       rule {gap['check']}; source: {gap['source']}", 7)
+            yield from wrapped(f"       rule {gap['check']}; source: {gap['source']}", 7)
     if len(shown) < len(gaps):
         yield f"  and {len(gaps) - len(shown)} notes; --all shows them"
 
@@ -170,7 +169,7 @@ def _left_overs(document: Document, everything: bool, why: bool) -> Iterator[str
     yield ""
     yield click.style("Left over from sets, expected", bold=True)
     for row in rows:
-        yield from _wrapped(
+        yield from wrapped(
             f"       {row['quantity']:g} {row['unit']} {row['name']} ({row['part']}) of set "
             f"{row['set']}: {row['fits']}",
             7,
@@ -185,7 +184,7 @@ def _cautions(document: Document, everything: bool, why: bool) -> Iterator[str]:
     yield click.style("Cautions", bold=True)
     for row in rows:
         source = f" [{row['source']}]" if row["source"] else ""
-        yield from _leveled(row["level"], f"{row['subject']}: {row['message']}{source}")
+        yield from leveled(row["level"], f"{row['subject']}: {row['message']}{source}")
 
 
 def _findings(document: Document, everything: bool, why: bool) -> Iterator[str]:
@@ -198,46 +197,6 @@ def _findings(document: Document, everything: bool, why: bool) -> Iterator[str]:
     shown = rows if everything else [r for r in rows if r["level"] != Level.NOTE][:_NOTES_SHOWN]
     for row in shown:
         place = f"{row['where']}: " if row["where"] else ""
-        yield from _leveled(row["level"], f"{place}{row['message']}")
+        yield from leveled(row["level"], f"{place}{row['message']}")
     if len(shown) < len(rows):
         yield f"  and {len(rows) - len(shown)} more; --all shows them"
-
-
-def _leveled(level: str, text: str) -> Iterator[str]:
-    word, colour = _LEVELS[Level(level)]
-    first, *rest = _wrapped(f"  {word:4} {text}", 7)
-    yield first.replace(word, click.style(word, fg=colour), 1)
-    yield from rest
-
-
-def _wrapped(text: str, indent: int) -> Iterator[str]:
-    import textwrap
-
-    start = len(text) - len(text.lstrip())
-    yield from textwrap.wrap(
-        text.strip(), WIDTH, initial_indent=" " * start, subsequent_indent=" " * indent
-    )
-
-
-def _fit(text: str, width: int, align: str = "<") -> str:
-    cut = text if len(text) <= width else text[: width - 1] + "~"
-    return f"{cut:{align}{width}}"
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
-
-
-def show_day(day: str | None) -> str:
-    """Write an ISO day as ``Mon 9 Mar 2026``; ``no day`` when blank."""
-    if day is None:
-        return "no day"
-    parsed = date.fromisoformat(day)
-    return f"{parsed:%a} {parsed.day} {parsed:%b %Y}"
-
-
-def _short_day(day: str | None) -> str:
-    if day is None:
-        return "?"
-    parsed = date.fromisoformat(day)
-    return f"{parsed:%a} {parsed.day} {parsed:%b}"
