@@ -150,10 +150,11 @@ def _sheets(shop: Shop, variants: Variants, orders: dict[str, list[str]]) -> _Sh
         within[[code[a] for a in reach], n] = True
     joints = columns_of(shop["joints"], _JOINT, code)
     rules = columns_of(shop["rules"], _RULE, code)
+    rule_on = holding(rules["when"], variants, "rules", rules["rule"])
     bill, pulled = columns_of(shop["lines"], _LINE, code), rule_lines(rules, orders)
     lines = {c: np.concatenate([bill[c], pulled[c]]) for c in _LINE}
     joint_at, holder, rule_at = (_codes(t["assembly"], code) for t in (joints, lines, rules))
-    joint_on = within[joint_at] & holding(joints["when"], variants, "joints")
+    joint_on = within[joint_at] & holding(joints["when"], variants, "joints", joints["joint"])
     pairs = zip(joints["assembly"], joints["joint"], strict=True)
     row_of = {pair: n for n, pair in enumerate(pairs)}
     asked = zip(lines["assembly"], lines["joint"], strict=True)
@@ -166,7 +167,6 @@ def _sheets(shop: Shop, variants: Variants, orders: dict[str, list[str]]) -> _Sh
     each = product(lines["quantity"], places)
     tops = _codes(text(list(variants.assembly)), code)
     number, depth = _numbers(tuple(code), tops, (holder, child, each), line_on)
-    rule_on = (number[rule_at] > 0) & holding(rules["when"], variants, "rules", rules["rule"])
     return _Sheets(
         code,
         lines,
@@ -179,7 +179,7 @@ def _sheets(shop: Shop, variants: Variants, orders: dict[str, list[str]]) -> _Sh
         places,
         line_on & (number[holder] > 0),
         joint_on & (number[joint_at] > 0),
-        rule_on,
+        rule_on & (number[rule_at] > 0),
         number,
         depth,
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
@@ -143,7 +143,7 @@ def holding(
     when: NDArray[np.object_],
     variants: Variants,
     sheet: str,
-    rows: NDArray[np.int64] | None = None,
+    labels: NDArray[Any],
 ) -> NDArray[np.bool_]:
     """Tell which conditions hold in which variant; each distinct text is read once.
 
@@ -153,8 +153,8 @@ def holding(
         Conditions, one cell each.
     variants
         The variants.
-    sheet, rows
-        The sheet and the row numbers of the cells, for the error.
+    sheet, labels
+        The sheet, and the row number or name of each cell's row, for the error.
 
     Returns
     -------
@@ -173,8 +173,9 @@ def holding(
         try:
             conditions = parse_when(cell)
         except ValueError as fault:
-            place = f"{sheet} row {rows[cells.index(cell)]}" if rows is not None else sheet
-            raise InputError(f"{place}, when: {fault}") from None
+            label = labels[cells.index(cell)]
+            row = f'"{label}"' if isinstance(label, str) else f"row {label}"
+            raise InputError(f"{sheet} {row}, when: {fault}") from None
         if conditions:
             matrix[n] = [holds(conditions, choices) for choices in variants.choices]
     out: NDArray[np.bool_] = matrix[np.array([texts[cell] for cell in cells], dtype=np.int64)]

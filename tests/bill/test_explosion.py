@@ -229,11 +229,17 @@ def test_a_quantity_beyond_counting_is_refused() -> None:
         exploded(engine("build | assembly\nB1 | engine", lines=huge))
 
 
-def test_an_unreadable_condition_is_named_with_its_row() -> None:
-    """The row of the bill is told."""
+def test_an_unreadable_condition_is_named_with_its_place() -> None:
+    """The row of the bill, or the joint; a rule that pulls a part in is named as the rule."""
+    builds = "build | assembly\nB1 | engine"
     bad = LINES.replace("size=large; induction!=turbo", "size large")
     with pytest.raises(InputError, match='lines row 7, when: "size large" is not a condition'):
-        exploded(engine("build | assembly\nB1 | engine", lines=bad))
+        exploded(engine(builds, lines=bad))
+    bad = JOINTS.replace("induction=turbo", "turbo")
+    with pytest.raises(InputError, match='joints "boost", when: "turbo" is not a condition'):
+        exploded(engine(builds, joints=bad))
+    with pytest.raises(InputError, match="rules row 1, when: "):
+        exploded(engine(builds, rules="assembly | when | needs_part\nengine | turbo | PIPE"))
 
 
 def test_an_unknown_assembly_stops_its_build_only() -> None:
