@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from kitting.audit.evidence import Empty, Evidence, Row
+    from kitting.tables.catalogs import Catalogs
     from kitting.tables.shop import Shop
 
 BILL_LINE, SET_CONTENT, JOINT_ROLE, NOT_CAUGHT = "bill line", "set content", "joint role", ""
@@ -24,7 +25,7 @@ _CELLS = ["build", "stage", "joint", "role", "part", "quantity", "unit", "cause"
 
 
 def caught(
-    shop: Shop, required: pd.DataFrame, gaps: pd.DataFrame, kinds: pd.DataFrame
+    shop: Shop, required: pd.DataFrame, gaps: pd.DataFrame, kinds: pd.DataFrame | Catalogs
 ) -> pd.DataFrame:
     """Tell for each forgotten part whether today's bill would have caught it, and how.
 
@@ -35,7 +36,8 @@ def caught(
     for all that was used. *set content*: sets of the bill contain it, and enough is not spoken for
     by the bill's own lines. *joint role*: the check of joints names the role at that joint as
     empty, to stop or to warn; where joint or role was not noted, a role at that stage whose usual
-    filling names the part's family.
+    filling names the part's family. What the check knows only from past builds' notes does not
+    count: it would find the entry by the entry itself.
 
     Parameters
     ----------
@@ -44,7 +46,7 @@ def caught(
     required, gaps
         Tables of those names for the past builds, by today's bill.
     kinds
-        Table ``joint_kinds``.
+        Table ``joint_kinds``, or the catalogs that hold it.
 
     Returns
     -------

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from kitting.tables.catalogs import Catalogs
 from kitting.terms.words import Fits, Level, StandInKind
 
 if TYPE_CHECKING:
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 Pair = tuple[str, str]
 _WORD = re.compile(r"[a-z0-9]+")
 _PAIR = ["build", "part"]
+# This check reads what past builds noted: it would find an entry by the entry itself.
+_HINDSIGHT = "used before"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,7 @@ class Evidence:
     surplus
         Sets and what they bring beyond the bill's own lines, by build and part.
     empty
-        Empty roles that stop or warn, by build and stage.
+        Empty roles that stop or warn without looking at past builds, by build and stage.
     """
 
     lines: dict[Pair, list[Row]]
@@ -67,7 +70,7 @@ def gather(
     shop: Shop,
     required: pd.DataFrame,
     gaps: pd.DataFrame,
-    kinds: pd.DataFrame,
+    kinds: pd.DataFrame | Catalogs,
 ) -> Evidence:
     """Collect what concerns the forgotten parts, and nothing else.
 
@@ -80,7 +83,7 @@ def gather(
     required, gaps
         Tables of those names for the past builds.
     kinds
-        Table ``joint_kinds``.
+        Table ``joint_kinds``, or the catalogs that hold it.
     """
     pairs = events[_PAIR].drop_duplicates()
     required = required[required["build"].isin(pairs["build"])]
@@ -89,7 +92,7 @@ def gather(
         lines=_rows(_asked(pairs, required, shop["stand_ins"])),
         used=_rows(used.merge(pairs, on=_PAIR)),
         surplus=_surplus(pairs, required, shop["sets"]),
-        empty=_empty(gaps, shop["joints"], kinds),
+        empty=_empty(gaps, shop["joints"], kinds.kinds if isinstance(kinds, Catalogs) else kinds),
     )
 
 
@@ -170,8 +173,9 @@ def _surplus(
 def _empty(
     gaps: pd.DataFrame, joints: pd.DataFrame, kinds: pd.DataFrame
 ) -> dict[Pair, list[Empty]]:
-    """Index the empty roles that stop or warn by build and stage."""
-    loud = gaps[gaps["level"].isin([str(Level.STOP), str(Level.WARN)])]
+    """Index the empty roles that stop or warn by build and stage, those told by hindsight not."""
+    loud = gaps["level"].isin([str(Level.STOP), str(Level.WARN)])
+    loud = gaps[loud & (gaps["check"] != _HINDSIGHT)]
     kind = joints[["assembly", "joint", "kind"]]
     usual = kinds[["kind", "role", "usual"]]
     rows = loud.merge(kind, on=["assembly", "joint"], how="left")

@@ -172,6 +172,8 @@ SEAL = {"joint": "plug", "role": "seal"}
         (forgot(joint="plug", role="seal"), SEAL, "joint role"),
         (forgot(joint="plug", role="seal"), {**SEAL, "level": "warn"}, "joint role"),
         (forgot(joint="plug", role="seal"), {**SEAL, "level": "note"}, ""),
+        (forgot(joint="plug", role="seal"), {**SEAL, "check": "used before"}, ""),  # hindsight
+        (forgot(joint="plug", role="seal"), {**SEAL, "check": "companions"}, "joint role"),
         (forgot(joint="cover", role="seal"), SEAL, ""),
         (forgot(joint="plug", role="clamp"), SEAL, ""),
         (forgot(joint="plug", role="seal"), {**SEAL, "stage": "sump"}, ""),
