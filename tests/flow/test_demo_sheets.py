@@ -255,6 +255,14 @@ def test_no_role_is_both_filled_and_waived() -> None:
     assert not lines & waived
 
 
+def test_tools_stand_in_the_role_tool() -> None:
+    """A tool comes back to the board, so no line may ask for one as if it were used up."""
+    tools = {row["part"] for row in sheet("parts") if row["family"] == "tool"}
+    asked_as = {row["role"] for row in sheet("lines") if row["part"] in tools}
+    assert asked_as == {"tool"}
+    assert {r["single_use"] for r in sheet("parts") if r["family"] == "tool"} == {"reuse"}
+
+
 def test_gaps_are_what_past_builds_forgot() -> None:
     """Each gap left in the bill bit a past build, so that the audit can tell the same story."""
     forgot = {(row["joint"], row["role"]) for row in sheet("forgotten")}
