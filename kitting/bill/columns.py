@@ -71,13 +71,15 @@ def spread(table: Table, rows: Columns, builds: pd.Series, of_build: Whole) -> p
     begin, end = first[of_build], first[of_build + 1]
     picked = order[ranges(begin, end)]
     build = np.repeat(np.arange(len(of_build)), end - begin)
-    out: dict[str, Any] = {"build": builds.array.take(build)}
+    out: dict[str, Any] = {}
     for column in table.columns:
-        if column.name in rows:
+        if column.name == "build":
+            out["build"] = builds.array.take(build)
+        elif column.name == "required":
+            out["required"] = np.arange(1, len(picked) + 1, dtype=np.int64)
+        else:
             values: Any = rows[column.name]
             if column.kind == "text":
                 values = pd.array(values, dtype="str")
             out[column.name] = values.take(picked)
-    if table.name == "required":
-        out["required"] = np.arange(1, len(picked) + 1, dtype=np.int64)
     return table.conform(pd.DataFrame(out, copy=False))

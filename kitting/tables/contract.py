@@ -96,7 +96,8 @@ class Table:
         missing = [n for n in self.names if n not in frame.columns]
         if missing:
             raise TableError(f"table {self.name} lacks the columns {', '.join(missing)}")
-        out = frame[self.names].reset_index(drop=True)
+        ordered = frame if list(frame.columns) == self.names else frame[self.names]
+        out = ordered.reset_index(drop=True)
         try:
             pairs = zip(self.columns, out.dtypes, strict=True)
             cast = {c.name: c.dtype for c, dtype in pairs if str(dtype) != c.dtype}
