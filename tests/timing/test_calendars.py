@@ -6,6 +6,7 @@ import subprocess
 import sys
 from datetime import date
 
+import holidays
 import pytest
 
 from kitting.errors import InputError, UnknownName
@@ -99,6 +100,27 @@ def test_plain_calendars_do_not_load_the_holidays_library():
         "sys.exit(any(m in sys.modules for m in ('holidays', 'scipy', 'networkx')))"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_one_country_does_not_load_all_the_others():
+    """The library's own lookup would, which takes a tenth of a second."""
+    code = (
+        "import sys; from kitting.timing import known_calendar; assert known_calendar('GB-ENG');"
+        "sys.exit('holidays.countries.germany' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    "name", ["GB-ENG", "US-CA", "DE-BW", "FR", "AU-WA", "PR", "HK", "JE", "IR"]
+)
+def test_a_country_loaded_alone_is_the_librarys(shop_of, name):
+    """Territories and mixed calendars too."""
+    country, _, part = name.partition("-")
+    days = holidays.country_holidays(country, part or None, years=range(2022, 2030))
+    made = calendars(shop_of({"calendar": name}), DAY)["shop"]
+    assert made.closed == tuple(sorted(d for d in days if d.weekday() not in days.weekend))
+    assert {n for n, flag in enumerate(made.week) if flag == "0"} == days.weekend
 
 
 def test_an_unknown_supplier_is_refused_with_the_nearest(shop_of):
