@@ -80,6 +80,21 @@ def test_edges_carry_quantities(engine: Shop) -> None:
     assert stages["relation"] == "after"
 
 
+def test_a_stage_that_only_lines_name_is_there_too() -> None:
+    """A sheet of lines alone is enough to draw from; what two rows share is drawn once."""
+    lines = """
+        assembly | stage | part
+        a        | s     | P
+        a        | s     | b
+        b        | t     | P
+        a        | s     | b
+    """
+    found = graph(shop(lines=lines), "a")
+    assert found.nodes[("stage", "a", "s")]["kind"] == "stage"
+    assert found.edges[("stage", "a", "s"), ("assembly", "b")]["quantity"] == 2
+    assert set(found.predecessors(("part", "P"))) == {("stage", "a", "s"), ("stage", "b", "t")}
+
+
 def test_loops_stay_in_the_graph_to_be_looked_at(engine: Shop) -> None:
     """The graph shows a pump that contains its engine; networkx names the circle."""
     lines = engine["lines"].copy()
