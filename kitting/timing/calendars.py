@@ -6,8 +6,8 @@ import re
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
+from importlib.machinery import PathFinder
+from importlib.util import module_from_spec
 from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, UnknownName
@@ -54,7 +54,7 @@ def _country(name: str) -> tuple[type[HolidayBase], str | None] | None:
 
 @lru_cache(maxsize=64)
 def _rules(country: str) -> type[HolidayBase] | None:
-    """Return the holiday rules of a country, loading that country's file alone.
+    """Return the holiday rules of a country, importing that country's module alone.
 
     The library's own lookup loads every country, which takes about a tenth of a second more.
     """
@@ -63,9 +63,9 @@ def _rules(country: str) -> type[HolidayBase] | None:
 
     for module, (kind, code, *_) in COUNTRIES.items():
         if code == country:
-            path = Path(holidays.__file__).parent / "countries" / f"{module}.py"
-            spec = spec_from_file_location(f"holidays.countries.{module}", path)
-            if spec is None or spec.loader is None or not path.is_file():
+            folders = [f"{folder}/countries" for folder in holidays.__path__]
+            spec = PathFinder.find_spec(f"holidays.countries.{module}", folders)
+            if spec is None or spec.loader is None:
                 return type(holidays.country_holidays(country))
             loaded = module_from_spec(spec)
             spec.loader.exec_module(loaded)
