@@ -8,14 +8,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from kitting.netting.match import Lots, Wants, match
+from kitting.netting.lend import lend
+from kitting.netting.match import Lots, Shares, Wants
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
     Whole = NDArray[np.int64]
+    Sharing = Callable[[Wants, Lots], Shares]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,15 +87,25 @@ class Covering:
         self.there = lots.quantity.copy()
         self.covers: list[Cover] = []
 
-    def own(self) -> None:
-        """Serve every want from the lots of its own part."""
-        self._serve(np.arange(len(self.left)), self.wants.group, (1, 1))
+    def own(self, rows: Whole, sharing: Sharing) -> None:
+        """Serve wants from the lots of their own part.
 
-    def stand_ins(self, pairs: Sequence[Pair], parts: int) -> None:
+        Parameters
+        ----------
+        rows
+            The wants.
+        sharing
+            ``match`` for wants that use up what they take, ``lend`` for those that put it back.
+        """
+        self._serve((rows, self.wants.group[rows]), (1, 1), sharing)
+
+    def stand_ins(self, rows: Whole, sharing: Sharing, pairs: Sequence[Pair], parts: int) -> None:
         """Serve what is still wanted from stand-ins, priority by priority, then by rank and ratio.
 
         Parameters
         ----------
+        rows, sharing
+            As for ``own``.
         pairs
             Which part may serve for which.
         parts
@@ -102,7 +114,7 @@ class Covering:
         passes = _passes(pairs)
         helped = np.zeros(parts, bool)
         helped[[pair.part for pair in pairs]] = True
-        rows = np.flatnonzero(helped[self.wants.group] & (self.left > 0))
+        rows = rows[helped[self.wants.group[rows]] & (self.left[rows] > 0)]
         priority = self.wants.priority[rows]
         serving = np.full(parts, -1)
         for level in np.unique(priority).tolist():
@@ -111,10 +123,11 @@ class Covering:
                 serving[asked] = stand_ins
                 group = serving[self.wants.group[equal]]
                 serving[asked] = -1
-                self._serve(equal[group >= 0], group[group >= 0], ratio)
+                self._serve((equal[group >= 0], group[group >= 0]), ratio, sharing)
 
-    def _serve(self, rows: Whole, group: Whole, ratio: tuple[int, int]) -> None:
-        """Serve some wants from the lots of the given groups, lots that are kept for them first."""
+    def _serve(self, ours: tuple[Whole, Whole], ratio: tuple[int, int], sharing: Sharing) -> None:
+        """Serve wants (rows and the groups that serve them), first from what is kept for them."""
+        rows, group = ours
         kept = self.keeping.lot
         whole = self.there >= ratio[0]
         lots = np.flatnonzero(whole & (kept >= 0))
@@ -124,26 +137,29 @@ class Covering:
             build = self.keeping.want[rows]
             asked = group * width + build
             at = np.searchsorted(pools, asked).clip(max=len(pools) - 1)
-            ours = np.flatnonzero((build >= 0) & (pools[at] == asked))
-            self._share(rows[ours], at[ours], lots, pool, ratio)
+            own = np.flatnonzero((build >= 0) & (pools[at] == asked))
+            self._share((rows[own], at[own]), (lots, pool), ratio, sharing)
         lots = np.flatnonzero(whole & (kept < 0))
-        self._share(rows, group, lots, self.lots.group[lots], ratio)
+        self._share(ours, (lots, self.lots.group[lots]), ratio, sharing)
 
     def _share(
-        self, rows: Whole, group: Whole, lots: Whole, pool: Whole, ratio: tuple[int, int]
+        self,
+        ours: tuple[Whole, Whole],
+        theirs: tuple[Whole, Whole],
+        ratio: tuple[int, int],
+        sharing: Sharing,
     ) -> None:
-        """Match in whole batches of the ratio and write down what was covered."""
-        take, give = ratio
-        ours, theirs = self.wants, self.lots
-        shares = match(
-            Wants(group, ours.priority[rows], ours.day[rows], self.left[rows] // give),
-            Lots(pool, theirs.first[lots], theirs.last[lots], self.there[lots] // take),
+        """Share rows of lots out among rows of wants in whole batches of the ratio."""
+        (rows, group), (lots, pool), (take, give) = ours, theirs, ratio
+        shares = sharing(
+            Wants(group, self.wants.priority[rows], self.wants.day[rows], self.left[rows] // give),
+            Lots(pool, self.lots.first[lots], self.lots.last[lots], self.there[lots] // take),
         )
-        cover = Cover(
-            rows[shares.want], lots[shares.lot], shares.quantity * take, shares.quantity * give
-        )
-        np.subtract.at(self.left, cover.want, cover.covers)
-        np.subtract.at(self.there, cover.lot, cover.quantity)
+        want, lot = rows[shares.want], lots[shares.lot]
+        cover = Cover(want, lot, shares.quantity * take, shares.quantity * give)
+        np.subtract.at(self.left, want, cover.covers)
+        if sharing is not lend:
+            np.subtract.at(self.there, lot, cover.quantity)
         self.covers.append(cover)
 
     def result(self) -> Cover:

@@ -8,10 +8,12 @@ import numpy as np
 import pandas as pd
 
 from kitting.netting.cover import Cover, Covering, Keeping, Pair
-from kitting.netting.match import Lots, Wants
+from kitting.netting.lend import lend
+from kitting.netting.match import Lots, Wants, match
 from kitting.netting.ranks import sorted_rows
 from kitting.netting.stand_ins import ways
 from kitting.tables.flow import PICKS, SHORTAGES
+from kitting.terms.words import Role
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
 def net(
     needs: pd.DataFrame, supply: pd.DataFrame, stand_ins: pd.DataFrame
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Give each need its supply; nothing is promised twice.
+    """Give each need its supply; nothing that is used up is promised twice.
 
     1. *Order.* Needs are served by priority (1 first), day and need number. A need without a day
        counts as on the last day that any need or supply begins.
@@ -39,8 +41,12 @@ def net(
        part number. ``take`` units of the stand-in cover ``give`` of the part: a pick holds whole
        multiples of both (in lowest terms), never a fraction of a piece.
 
-    For one part and one priority, with nothing held, the covered quantity is the greatest possible
-    (Glover 1967, convex bipartite matching).
+    5. *Tools.* A need of role ``tool`` is given a lot for its stage and puts it back. Tools come
+       after all that is used up; each takes by steps 1 to 4 as if it were the only one, so that one
+       lot serves any number of tool needs, on the same day too.
+
+    For one part and one priority, with nothing held and no tools, the covered quantity is the
+    greatest possible (Glover 1967, convex bipartite matching).
 
     Parameters
     ----------
@@ -69,10 +75,13 @@ def net(
         Lots(part[len(needs) :], first, last, _whole(supply, "quantity")),
         _keeping(needs, supply),
     )
-    covering.own()
-    short = np.zeros(len(parts), bool)
-    short[part[: len(needs)][covering.left > 0]] = True
-    covering.stand_ins(_pairs(stand_ins, parts[short].tolist(), parts), len(parts))
+    tools = needs["role"].to_numpy(object) == Role.TOOL.value
+    for rows, sharing in ((np.flatnonzero(~tools), match), (np.flatnonzero(tools), lend)):
+        covering.own(rows, sharing)
+        short = np.zeros(len(parts), bool)
+        short[part[rows][covering.left[rows] > 0]] = True
+        pairs = _pairs(stand_ins, parts[short].tolist(), parts)
+        covering.stand_ins(rows, sharing, pairs, len(parts))
     return _picks(needs, supply, covering.result()), _shortages(needs, covering.left)
 
 
@@ -103,7 +112,7 @@ def _days(first: pd.Series, last: pd.Series, need: pd.Series) -> tuple[Whole, Wh
 
 
 def _keeping(needs: pd.DataFrame, supply: pd.DataFrame) -> Keeping:
-    """Give the builds that something is held for a code, and name them on needs and lots."""
+    """Give the builds that something is held for a code, on needs and on lots."""
     held_for = supply["held_for"]
     builds = pd.Index(held_for[held_for != ""].unique())
     if not len(builds):

@@ -60,7 +60,8 @@ class Plain:
                 batches = min(need["quantity"] // give, lot["quantity"] // take)
                 if batches:
                     need["quantity"] -= batches * give
-                    lot["quantity"] -= batches * take
+                    if need["role"] != "tool":
+                        lot["quantity"] -= batches * take
                     pick = (need["need"], lot["supply"], part, batches * take, batches * give)
                     self.picks.append(pick)
 
@@ -108,21 +109,23 @@ def net(
 ) -> tuple[list[tuple[int, int, str, int, int]], dict[int, int]]:
     """Return picks by need in the order taken, and what is short by need."""
     plain = Plain(needs, supply)
-    plain.serve_all(plain.needs.values(), {})
     named = {*stand_ins["part"], *stand_ins["stand_in"]}
     ranked = {part: tried(stand_ins, part) if part in named else [] for part in set(needs["part"])}
     passes = sorted(
         {(rank, t.take, t.give) for found in ranked.values() for rank, t in enumerate(found)}
     )
-    for priority in sorted(set(needs["priority"])):
-        for rank, take, give in passes:
-            tries = {
-                number: ranked[need["part"]][rank]
-                for number, need in plain.needs.items()
-                if need["priority"] == priority
-                and len(ranked[need["part"]]) > rank
-                and ranked[need["part"]][rank][1:] == (take, give)
-            }
-            plain.serve_all((plain.needs[number] for number in tries), tries)
+    for tools in (False, True):
+        served = [n for n in plain.needs.values() if (n["role"] == "tool") is tools]
+        plain.serve_all(served, {})
+        for priority in sorted(set(needs["priority"])):
+            for rank, take, give in passes:
+                tries = {
+                    need["need"]: ranked[need["part"]][rank]
+                    for need in served
+                    if need["priority"] == priority
+                    and len(ranked[need["part"]]) > rank
+                    and ranked[need["part"]][rank][1:] == (take, give)
+                }
+                plain.serve_all((plain.needs[number] for number in tries), tries)
     short = {number: n["quantity"] for number, n in sorted(plain.needs.items()) if n["quantity"]}
     return sorted(plain.picks, key=lambda pick: pick[0]), short

@@ -194,6 +194,31 @@ def test_a_stand_in_held_for_another_build_stays_there():
     assert short == {1: 1}
 
 
+def test_a_tool_is_put_back_and_serves_every_stage():
+    """One wrench serves three stages; a stage that needs two of it is one short."""
+    wanted = needs([{"role": "tool"}, {"role": "tool", "day": 9}, {"role": "tool", "quantity": 2}])
+    picks, short = run(wanted, supply([{}]))
+    assert picks == [(1, 1, "P", 1, 1), (2, 1, "P", 1, 1), (3, 1, "P", 1, 1)]
+    assert short == {3: 1}
+
+
+def test_what_is_used_up_comes_before_tools():
+    """A part that a need uses up is not lent, even to an earlier priority."""
+    wanted = needs([{"role": "tool", "priority": 1}, {"role": "seal", "priority": 9}])
+    picks, short = run(wanted, supply([{}]))
+    assert picks == [(2, 1, "P", 1, 1)]
+    assert short == {1: 1}
+
+
+def test_a_stand_in_tool_is_put_back_too():
+    """A tool's stand-in serves every stage as the tool would."""
+    instead = stand_ins([{"part": "P", "stand_in": "S"}])
+    wanted = needs([{"role": "tool"}, {"role": "tool", "day": 9}])
+    picks, short = run(wanted, supply([{"part": "S"}]), instead)
+    assert picks == [(1, 1, "S", 1, 1), (2, 1, "S", 1, 1)]
+    assert short == {}
+
+
 def test_frames_are_not_altered():
     """The three frames are the same afterwards."""
     frames = (
@@ -245,6 +270,7 @@ def test_equal_to_the_plain_loop(parts, rows):
             quantity=lambda r, n: r.integers(1, 9, n).tolist(),
             day=lambda r, n: r.integers(0, 60, n).tolist(),
             priority=lambda r, n: r.integers(1, 4, n).tolist(),
+            role=lambda r, n: r.choice(["seal", "clamp", "tool"], n).tolist(),
         )
     )
     there = supply(
