@@ -223,7 +223,7 @@ def _check_receipt_lines(view: View) -> None:
     known = set(zip(orders["order"], orders["line"], strict=True))
     held = set(orders["order"])
     faults: dict[str, list[int]] = {}
-    for i, (order, line) in enumerate(zip(rows["order"], rows["line"].array, strict=True)):
+    for i, (order, line) in enumerate(zip(rows["order"], rows["line"].tolist(), strict=True)):
         if not isinstance(line, int) or order not in held or (order, line) in known:
             continue
         message = f'order "{order}" has no line {line}; correct it, or leave it blank'

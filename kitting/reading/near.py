@@ -11,13 +11,16 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 
+_WORSE = 15
+
+
 @lru_cache(maxsize=32)
 def _folded(known: tuple[str, ...]) -> list[str]:
     return [fold(name) for name in known]
 
 
-def near(name: str, known: Iterable[str], most: int = 3, least: int = 60) -> list[str]:
-    """Return the nearest known names, best first.
+def near(name: str, known: Iterable[str], most: int = 3, least: int = 50) -> list[str]:
+    """Return the nearest known names, best first, without those far behind the best.
 
     Parameters
     ----------
@@ -36,7 +39,7 @@ def near(name: str, known: Iterable[str], most: int = 3, least: int = 60) -> lis
     found = process.extract(
         fold(name), _folded(names), scorer=fuzz.ratio, limit=most, score_cutoff=least
     )
-    return [names[place] for _, _, place in found]
+    return [names[place] for _, score, place in found if score >= found[0][1] - _WORSE]
 
 
 def instead(name: str, known: Iterable[str]) -> str:

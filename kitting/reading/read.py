@@ -105,7 +105,7 @@ def read_sheets(
     for sheet in sheets.values():
         findings += sheet.log.findings
     findings += [*_emptied(view), *view.findings]
-    return Reading({n: _sound(s) for n, s in used.items()}, _ordered(findings))
+    return Reading({n: _sound(s, view.read[n]) for n, s in used.items()}, _ordered(findings))
 
 
 def _choose(grids: list[Grid]) -> tuple[dict[str, Grid], list[Finding]]:
@@ -203,9 +203,8 @@ def _emptied(view: View) -> list[Finding]:
     ]
 
 
-def _sound(sheet: Sheet) -> pd.DataFrame:
+def _sound(sheet: Sheet, frame: pd.DataFrame) -> pd.DataFrame:
     """Return the rows without fault, checked against the contract."""
-    frame = sheet.frame()
     if sheet.log.bad:
         frame = frame.drop(index=sorted(sheet.log.bad)).reset_index(drop=True)
     return BY_NAME[sheet.name].check(frame)

@@ -41,7 +41,10 @@ def fill_currencies(view: View) -> None:
     if "suppliers" not in view.sheets:
         return
     values = view.sheets["suppliers"].values
-    values["currency"] = [c or setting(view, "currency") for c in values["currency"]]
+    own = setting(view, "currency")
+    if _currency(own):
+        own = ""
+    values["currency"] = [c or own for c in values["currency"]]
 
 
 def setting(view: View, name: str) -> str:

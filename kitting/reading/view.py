@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from kitting.reading.doors import FACTS
@@ -18,6 +18,11 @@ if TYPE_CHECKING:
 
     from kitting.reading.sheets import Sheet
     from kitting.tables.shop import Shop
+
+
+@lru_cache(maxsize=len(BY_NAME))
+def _empty(name: str) -> pd.DataFrame:
+    return BY_NAME[name].empty()
 
 
 @dataclass
@@ -42,6 +47,11 @@ class View:
     findings: list[Finding] = field(default_factory=list)
 
     @cached_property
+    def read(self) -> dict[str, pd.DataFrame]:
+        """Frames of the sheets that were read, rows at fault too."""
+        return {name: sheet.frame() for name, sheet in self.sheets.items()}
+
+    @cached_property
     def frames(self) -> dict[str, pd.DataFrame]:
         """Frame by table name as the shop would hold it, rows at fault too."""
         return {name: self._frame(name) for name in BY_NAME}
@@ -51,8 +61,8 @@ class View:
 
         held = None if self.known is None else self.known[name]
         if name not in self.sheets:
-            return BY_NAME[name].empty() if held is None else held
-        read = self.sheets[name].frame()
+            return _empty(name) if held is None else held
+        read = self.read[name]
         if held is None or not len(held) or name not in FACTS:
             return read
         return pd.concat([held, read], ignore_index=True)
@@ -60,7 +70,7 @@ class View:
     def rows(self, name: str) -> pd.DataFrame:
         """Return the rows of a table that are to be checked: of facts, only those just read."""
         if name in FACTS:
-            return self.sheets[name].frame() if name in self.sheets else BY_NAME[name].empty()
+            return self.read.get(name, _empty(name))
         return self.frames[name]
 
     def judged(self, *names: str) -> bool:

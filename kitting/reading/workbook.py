@@ -172,10 +172,11 @@ def _values(
                     grids.append(Grid(name, []))
                     continue
                 sheet = book.get_sheet_by_name(name)
-                if sheet.total_height > limits.rows or sheet.total_width > limits.columns:
+                height, width = (n + 1 for n in sheet.end or (-1, -1))
+                if height > limits.rows or width > limits.columns:
                     raise _Refused(
-                        f"sheet {name} has {sheet.total_height:,} rows and {sheet.total_width} "
-                        f"columns; at most {limits.rows:,} and {limits.columns} are read"
+                        f"sheet {name} has {height:,} rows and {width} columns; at most "
+                        f"{limits.rows:,} and {limits.columns} are read"
                     )
                 rows: list[list[Cell]] = [
                     [tidy(cell, limits.text) for cell in row]

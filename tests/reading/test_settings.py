@@ -1,0 +1,74 @@
+"""The sheet shop, calendars, currencies and builds' days."""
+
+from __future__ import annotations
+
+import pytest
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        ("goods_in_days,-1", 'stop shop row 2, value: "-1" is not a number of days'),
+        ("goods_in_days,one", "is not a number of days"),
+        ("currency,Euro", '"Euro" is not a currency; write its three letters, such as EUR'),
+        ("calendar,GB-ENGL", 'calendar "GB-ENGL" is not known'),
+        ("rate USD,0", '"0" is not a rate'),
+        ("callendar,DE", "warn shop row 2, setting: setting"),
+    ],
+)
+def test_settings_that_cannot_be(told, rows: str, says: str) -> None:
+    """Each known setting is checked; an unknown one does nothing and is told."""
+    (finding,) = told(shop=f"setting,value\n{rows}\n")
+    assert says in finding
+
+
+@pytest.mark.parametrize(
+    "rows",
+    ["calendar,every day", "calendar,GB-ENG", "calendar,DE", "rate USD,0.92", "goods_in_days,0"],
+)
+def test_settings(told, rows: str) -> None:
+    """Calendars are plain names or countries; a rate is a number; no goods-in day is fine."""
+    assert told(shop=f"setting,value\n{rows}\nname,Any Works\n") == []
+
+
+def test_suppliers_go_by_the_shops_currency(read) -> None:
+    """A blank currency is the shop's; another one is kept."""
+    frames = read(
+        shop="setting,value\ncurrency,GBP\n",
+        suppliers="supplier,currency\nAcre,\nNord,SEK\n",
+    ).frames
+    assert frames["suppliers"]["currency"].tolist() == ["GBP", "SEK"]
+
+
+def test_a_suppliers_calendar_is_checked(told) -> None:
+    """A country that there is not is told with those that are near."""
+    (finding,) = told(suppliers="supplier,calendar\nAcre,GB-EN\n")
+    assert finding.startswith('stop suppliers row 2, calendar: calendar "GB-EN" is not known')
+    assert "GB-ENG" in finding
+
+
+def test_closures_that_nobody_goes_by(read) -> None:
+    """Days under another name close nobody."""
+    reading = read(
+        suppliers="supplier,calendar\nAcre,GB-ENG\n",
+        closures="calendar,day\nshop,2026-12-24\nAcre,2026-12-24\nGB-ENG,2026-12-24\n"
+        "acre,2026-12-24\n",
+    )
+    assert reading.ok
+    (finding,) = reading.findings
+    assert finding.row == 5
+    assert "nearest: Acre" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("B1,Eng,,", "start: the cell is blank; an open build needs the first day on the bench"),
+        ("B1,Eng,2026-03-09,2026-03-01", "finished: the build was finished before it started"),
+    ],
+)
+def test_days_of_builds(told, row: str, says: str) -> None:
+    """An open build has a start; a finished one ends after it."""
+    (finding,) = told(builds=f"build,assembly,start,finished\n{row}\n")
+    assert says in finding
+    assert told(builds="build,assembly,start,finished\nB1,Eng,,2026-03-01\n") == []
