@@ -41,12 +41,12 @@ def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -
     stage_days = timing.stage_days(shop, builds, bills.built_in, calendars)
     coming = timing.coming(shop, day, calendars)
     offer_days = timing.offer_days(shop, day, calendars, clock)
-    needs = netting.needs(bills.required, stage_days, builds)
+    needs = netting.needs(bills.required, stage_days, builds, day)
     supply = netting.supply(shop, coming, day)
     picks, shortages = netting.net(needs, supply, shop["stand_ins"])
     buys, buy_needs, bought = sourcing.choose(shop, shortages, offer_days, day)
     order_by = timing.order_by(shop, buys, calendars)
-    readiness = timing.readiness(stage_days, needs, supply, picks, shortages, buys, buy_needs)
+    readiness = timing.readiness(stage_days, needs, supply, picks, buys, buy_needs)
     return Plan(
         shop=shop,
         day=day,

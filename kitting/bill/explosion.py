@@ -14,7 +14,7 @@ from kitting.bill.rules import judge, rule_lines
 from kitting.bill.sets import cover
 from kitting.bill.totals import levels, product, total_requirements
 from kitting.tables.flow import BUILD_JOINTS, BUILT_IN, CAUTIONS, LEFT_OVERS, REQUIRED
-from kitting.terms.words import SingleUse
+from kitting.terms.words import LENT_ROLES, SingleUse
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -218,11 +218,13 @@ def _required(shop: Shop, sheets: _Sheets, orders: dict[str, list[str]]) -> tupl
     at = sheets.holder[line]
     order = np.lexsort((line, place[line], at, -sheets.depth[at, variant], variant))
     line, variant, at = line[order], variant[order], at[order]
+    # What is lent serves every alike place, closing and assembly in turn.
+    lent = np.isin(lines["role"].astype(str), [str(r) for r in LENT_ROLES])[line]
     quantity = product(
         lines["quantity"][line],
-        sheets.places[line],
-        _closings(shop, sheets)[line],
-        sheets.number[at, variant],
+        np.where(lent, 1, sheets.places[line]),
+        np.where(lent, 1, _closings(shop, sheets)[line]),
+        np.where(lent, 1, sheets.number[at, variant]),
     )
     covered = cover(shop["sets"], variant, lines["part"][line], quantity, deferred[line])
     rows = line[covered.row]

@@ -23,8 +23,9 @@ def needs(
 ) -> pd.DataFrame:
     """Date every required row that is to be served by itself.
 
-    Rows that the contents of a set cover (``from_set``) are left out: the set is the need. A need
-    keeps the number of its required row.
+    Rows that the contents of a set cover (``from_set``) are left out: the set is the need, by the
+    earliest day on which it or one of its contents is wanted. A need keeps the number of its
+    required row.
 
     Parameters
     ----------
@@ -45,10 +46,31 @@ def needs(
     """
     own = required[(required["from_set"] == "") & (required["quantity"] > 0)]
     starts = stage_days[["build", "assembly", "stage", "start"]].rename(columns={"start": "day"})
-    dated = own.merge(starts, how="left", on=["build", "assembly", "stage"], validate="m:1")
+    keys = ["build", "assembly", "stage"]
+    dated = _by_contents(own, required, starts, keys)
     if day is not None:
         today = pd.Timestamp(day)
         dated["day"] = dated["day"].mask(dated["day"] < today, today)
     priority = builds.set_index("build")["priority"]
     dated["priority"] = dated["build"].map(priority).fillna(MIDDLE)
     return NEEDS.conform(dated.rename(columns={"required": "need"}))
+
+
+def _by_contents(
+    own: pd.DataFrame, required: pd.DataFrame, starts: pd.DataFrame, keys: list[str]
+) -> pd.DataFrame:
+    """Date the rows by their stages, and sets by the first stage that wants a content."""
+    dated = own.merge(starts, how="left", on=keys, validate="m:1")
+    inside = required[required["from_set"] != ""]
+    if inside.empty:
+        return dated
+    wanted = inside.merge(starts, how="left", on=keys, validate="m:1").groupby(
+        ["build", "from_set"]
+    )
+    first = pd.DataFrame({"first": wanted["day"].min(), "later": wanted["deferred"].all()})
+    dated = dated.merge(
+        first, how="left", left_on=["build", "part"], right_index=True, validate="m:1"
+    )
+    dated["day"] = dated[["day", "first"]].min(axis=1).astype(dated["day"].dtype)
+    dated["deferred"] &= dated["later"].fillna(True).astype(bool)
+    return dated

@@ -13,7 +13,7 @@ from kitting.netting.match import Lots, Wants, match
 from kitting.netting.ranks import sorted_rows
 from kitting.netting.stand_ins import ways
 from kitting.tables.flow import PICKS, SHORTAGES
-from kitting.terms.words import Role
+from kitting.terms.words import LENT_ROLES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -41,9 +41,9 @@ def net(
        part number. ``take`` units of the stand-in cover ``give`` of the part: a pick holds whole
        multiples of both (in lowest terms), never a fraction of a piece.
 
-    5. *Tools.* A need of role ``tool`` is given a lot for its stage and puts it back. Tools come
-       after all that is used up; each takes by steps 1 to 4 as if it were the only one, so that one
-       lot serves any number of tool needs, on the same day too.
+    5. *Tools.* A need of role ``tool`` or ``figure`` is given a lot for its stage and puts it
+       back. Tools come after all that is used up; each takes by steps 1 to 4 as if it were the
+       only one, so that one lot serves any number of tool needs, on the same day too.
 
     For one part and one priority, with nothing held and no tools, the covered quantity is the
     greatest possible (Glover 1967, convex bipartite matching).
@@ -75,7 +75,7 @@ def net(
         Lots(part[len(needs) :], first, last, _whole(supply, "quantity")),
         _keeping(needs, supply),
     )
-    tools = needs["role"].to_numpy(object) == Role.TOOL.value
+    tools = needs["role"].isin(LENT_ROLES).to_numpy(bool)
     for rows, sharing in ((np.flatnonzero(~tools), match), (np.flatnonzero(tools), lend)):
         covering.own(rows, sharing)
         short = np.zeros(len(parts), bool)

@@ -50,13 +50,19 @@ def check_document(plan: Plan, build: str) -> Document:
     parts = _parts(plan)
     row = plan.shop["builds"].set_index("build").loc[build]
     gaps = plan.gaps[plan.gaps["build"] == build]
+    cautions = plan.cautions[plan.cautions["build"] == build]
     shortages = _shortages(plan, build, parts)
     stages = _stages(plan, build, parts)
     blocked = any(s["state"] in (StageState.SHORT, StageState.LATE) for s in stages)
+    stopped = (
+        bool((gaps["level"] == Level.STOP).any())
+        or bool((cautions["level"] == Level.STOP).any())
+        or any(f.level == Level.STOP and f.about == build for f in plan.findings)
+    )
     return {
         "build": build,
         "as_of": plan.day.isoformat(),
-        "whole": not blocked and not bool((gaps["level"] == Level.STOP).any()),
+        "whole": not blocked and not stopped,
         "assembly": row["assembly"],
         "start": _day(row["start"]),
         "options": row["options"],
@@ -65,9 +71,7 @@ def check_document(plan: Plan, build: str) -> Document:
         "gaps": gaps[
             ["assembly", "stage", "joint", "role", "level", "message", "check", "source"]
         ].to_dict("records"),
-        "cautions": plan.cautions.loc[
-            plan.cautions["build"] == build, ["subject", "level", "message", "source"]
-        ].to_dict("records"),
+        "cautions": cautions[["subject", "level", "message", "source"]].to_dict("records"),
         "left_overs": _left_overs(plan, build, parts),
         "findings": [
             {"level": str(f.level), "where": f.where(), "message": f.message} for f in plan.findings

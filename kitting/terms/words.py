@@ -19,6 +19,10 @@ class Role(StrEnum):
     VERIFY = "verify"
 
 
+# What serves a stage and is put back: one torque wrench or manual serves every joint in turn.
+LENT_ROLES = (Role.TOOL, Role.FIGURE)
+
+
 class SingleUse(StrEnum):
     """May a part be fitted again after it was disturbed."""
 

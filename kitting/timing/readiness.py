@@ -27,7 +27,6 @@ def readiness(
     needs: pd.DataFrame,
     supply: pd.DataFrame,
     picks: pd.DataFrame,
-    shortages: pd.DataFrame,
     buys: pd.DataFrame,
     buy_needs: pd.DataFrame,
 ) -> pd.DataFrame:
@@ -41,7 +40,7 @@ def readiness(
 
     Parameters
     ----------
-    stage_days, needs, supply, picks, shortages, buys, buy_needs
+    stage_days, needs, supply, picks, buys, buy_needs
         The tables of those names.
 
     Returns
@@ -55,7 +54,7 @@ def readiness(
     stages = stages.reset_index(drop=True)
     if stages.empty:
         return READINESS.empty()
-    state, ready = _by_need(needs, supply, picks, shortages, buys, buy_needs)
+    state, ready = _by_need(needs, supply, picks, buys, buy_needs)
     at = pd.MultiIndex.from_frame(stages[KEY]).get_indexer(pd.MultiIndex.from_frame(needs[KEY]))
     worst = np.full(len(stages), _WHOLE)
     holds = ~needs["deferred"].to_numpy()
@@ -88,7 +87,6 @@ def _by_need(
     needs: pd.DataFrame,
     supply: pd.DataFrame,
     picks: pd.DataFrame,
-    shortages: pd.DataFrame,
     buys: pd.DataFrame,
     buy_needs: pd.DataFrame,
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -108,8 +106,8 @@ def _by_need(
     late = by_order & ((from_day == _UNKNOWN) | (from_day > due[need]))
     np.maximum.at(state, need, np.where(late, _LATE, np.where(by_order, _COMING, _WHOLE)))
 
-    short = np.zeros(len(needs), dtype="int64")
-    np.add.at(short, index.get_indexer(shortages["need"]), shortages["quantity"].to_numpy())
+    short = needs["quantity"].to_numpy(copy=True)
+    np.subtract.at(short, need, picks["covers"].to_numpy())
     need = index.get_indexer(buy_needs["need"])
     buy = pd.Index(buys["buy"]).get_indexer(buy_needs["buy"])
     usable = _numbers(buys["usable"], _UNKNOWN)[buy]
