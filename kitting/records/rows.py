@@ -91,9 +91,7 @@ def frame_of(table: Table, rows: Sequence[Row]) -> pd.DataFrame:
     """
     import pandas as pd
 
-    if not rows:
-        return table.empty()
-    columns = zip(*rows, strict=True)
+    columns = zip(*rows, strict=True) if rows else ((),) * len(table.columns)
     try:
         made = {
             c.name: _array(c.kind, values) for c, values in zip(table.columns, columns, strict=True)
