@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kitting.bill import checks_company, checks_parts, checks_roles
+from kitting.bill import checks_company, checks_counts, checks_parts, checks_roles
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -16,6 +16,9 @@ CHECKS: Mapping[str, Callable[[Survey], Iterable[Gap]]] = {
     "unknown kind": checks_roles.unknown_kinds,
     "unknown role": checks_roles.unknown_roles,
     "companions": checks_company.companions,
+    "fastener counts": checks_counts.fastener_counts,
+    "holes": checks_counts.holes,
+    "single use": checks_counts.single_use,
     "alike joints": checks_company.alike_joints,
     "named in joins": checks_company.named_in_joins,
     "unasked part": checks_parts.unasked_parts,

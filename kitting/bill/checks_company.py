@@ -25,10 +25,20 @@ if TYPE_CHECKING:
 _SHARE = 0.75
 _SIDES = re.compile(
     r"\b(left|right|lh|rh|l|r|front|rear|upper|lower|top|bottom|inner|outer|inlet|outlet|exhaust"
-    r"|port|starboard|fore|aft|first|second|third|fourth|[ivx]+|[a-d])\b|[0-9]+|#|\W+"
+    r"|port|starboard|fore|aft|again|input|output|first|second|third|fourth|[ivx]+|[a-d])\b|[0-9]+|#|\W+"
 )
-# Families of hardware and seals that a joint's own words call for.
-_SMALL = frozenset({Role.SEAL, Role.CLAMP, Role.SECURE, Role.LOCATE})
+# Roles in which one thing may be several, named together.
+_SEVERAL = frozenset({Role.TOOL, Role.PREPARE})
+# Families of small parts that a joint's own words call for.
+_SMALL = frozenset(
+    {
+        *("gasket", "o-ring", "backup ring", "lip seal", "sealing washer", "sealant", "dowel"),
+        *("key", "circlip", "split pin", "lock wire", "tab washer", "lock washer", "washer"),
+        *("stud", "nut", "shim", "thrust washer", "grommet", "threadlocker", "bolt"),
+    }
+)
+_NUMBERS = {"two": 2, "three": 3, "four": 4, "five": 5}
+_LENGTHS = re.compile(r"\b(two|three|four|five|[2-9]) (?:different )?(?:\w+ )?lengths?\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +88,15 @@ def _expectations(seen: Survey) -> Mapping[str, tuple[Expected, ...]]:
 
 
 def _any(seen: Survey, fillers: Iterable[Filler], families: tuple[str, ...]) -> bool:
-    return any(seen.is_a(f, families) for f in fillers)
+    """Tell whether one of the families is there; a tool may be several: "gun and timer"."""
+    return any(
+        seen.is_a(f, families)
+        or (
+            f.role in _SEVERAL
+            and any(seen.families.is_a(m, families) for m in seen.families.mentioned(f.name))
+        )
+        for f in fillers
+    )
 
 
 def _short_count(seen: Survey, place: Place, wanted: Expected) -> Iterator[Gap]:
@@ -102,17 +120,18 @@ def alike_joints(seen: Survey) -> Iterator[Gap]:
 
     Two comparisons: joints of one kind, where a family that three quarters of the others have
     is missing; and joints whose names differ only by a number or a side, where any family is
-    missing or fewer.
+    missing or fewer. Joints that belong to other options count as others.
     """
     by_kind: dict[tuple[str, str], list[Place]] = defaultdict(list)
     by_stem: dict[tuple[str, str, str, str], list[Place]] = defaultdict(list)
     for place in seen.places:
         if place.fillers:
             by_kind[place.build, place.kind].append(place)
-            by_stem[place.build, place.assembly, place.kind, _stem(place.joint)].append(place)
+            by_stem[_stem_key(place.build, place)].append(place)
     told = set()
-    for group in by_stem.values():
-        for gap in _against_siblings(group):
+    others = _other_options(seen)
+    for key, group in by_stem.items():
+        for gap in _against_siblings(group, others.get(key[1:], [])):
             told.add((gap.build, gap.assembly, gap.joint, gap.role))
             yield gap
     asked = _asked_roles(seen)
@@ -122,32 +141,50 @@ def alike_joints(seen: Survey) -> Iterator[Gap]:
                 yield gap
 
 
+def _stem_key(build: str, place: Place) -> tuple[str, str, str, str]:
+    return (build, place.assembly, place.kind, _stem(place.joint))
+
+
+def _other_options(seen: Survey) -> Mapping[tuple[str, ...], list[Place]]:
+    """Return joints that belong to other options, by (assembly, kind, stem)."""
+    found: dict[tuple[str, ...], list[Place]] = defaultdict(list)
+    for place in seen.other_options():
+        found[_stem_key("", place)[1:]].append(place)
+    return found
+
+
 def _stem(name: str) -> str:
     """Return a joint's name without numbers, sides and punctuation."""
     return _SIDES.sub("", name.casefold())
 
 
-def _against_siblings(group: list[Place]) -> Iterator[Gap]:
-    """Compare joints that differ only by number or side."""
+def _against_siblings(group: list[Place], others: list[Place]) -> Iterator[Gap]:
+    """Compare joints that differ only by number or side: what all the others have, each has."""
+    here = {place.joint for place in group}
+    group = [*group, *(other for other in others if other.joint not in here)]
     if len(group) < 2:
         return
-    counts = [Counter((f.role, f.family) for f in p.fillers if f.family) for p in group]
-    for at, place in enumerate(group):
-        others = counts[:at] + counts[at + 1 :]
-        common = others[0]
-        for other in others[1:]:
-            common = common & other
-        for (role, family), number in common.items():
-            if not role or counts[at][role, family] >= number:
-                continue
-            if sum(counts[at][key] for key in counts[at] if key[0] == role) == 0:
-                continue  # an empty role is found by itself
-            sibling = group[0] if at else group[1]
-            yield place.gap(
-                role,
-                f"{sibling.joint} has {number} line{'s' if number > 1 else ''} with {family} and "
-                f"this joint has {counts[at][role, family]}; add it, or waive it with a reason",
-            )
+    counts = [Counter((f.role, f.family) for f in p.fillers if f.family and f.role) for p in group]
+    numbers: dict[tuple[str, str], list[int]] = defaultdict(list)
+    for counted in counts:
+        for key, number in counted.items():
+            numbers[key].append(number)
+    for (role, family), having in numbers.items():
+        if len(having) < len(group) - 1:
+            continue
+        least = sorted([0] * (len(group) - len(having)) + having)[:2]
+        if least[0] == least[1]:
+            continue
+        at = next(n for n, c in enumerate(counts) if c[role, family] == least[0])
+        place = group[at]
+        if not place.build or not place.having(role):
+            continue  # another option's joint; or an empty role, which is found by itself
+        sibling = group[0] if at else group[1]
+        yield place.gap(
+            role,
+            f"{sibling.joint} has {least[1]} line{'s' if least[1] > 1 else ''} with {family} and "
+            f"this joint has {least[0]}; add it, or waive it with a reason",
+        )
 
 
 def _against_kind(
@@ -201,27 +238,43 @@ def _asked_roles(seen: Survey) -> Mapping[str, frozenset[str]]:
 
 
 def named_in_joins(seen: Survey) -> Iterator[Gap]:
-    """Find small parts that a joint's own words name and no line there brings."""
+    """Find small parts that a joint's own words name and no line there brings.
+
+    Its words are what it joins and the notes of its lines; "two screw lengths" asks for two.
+    """
     for place in seen.places:
         have = {f.role for f in place.fillers}
         for family in _mentioned(seen, place):
             role = next(iter(seen.families.roles(family)), "")
-            if role not in _SMALL or role not in have or _served(seen, place, family):
-                continue
-            yield place.gap(
-                role,
-                f'the joint joins "{place.joins}" and no line here brings a {family}; add it, or '
-                "waive it with a reason",
-            )
+            if role in have and not _served(seen, place, family):
+                yield place.gap(
+                    role,
+                    f"the joint's own words name a {family} and no line here brings one; add it, "
+                    "or waive it with a reason",
+                )
+        yield from _lengths(seen, place)
 
 
 def _mentioned(seen: Survey, place: Place) -> tuple[str, ...]:
-    """Return the families that ``joins`` names, without the joint's own name."""
-    if not place.joins:
-        return ()
+    """Return the small families that a joint's words name, without the joint's own name."""
     own = set(words(place.joint))
-    return tuple(
-        family
-        for family in seen.families.mentioned(place.joins)
-        if not set(words(family)) & own
-    )
+    texts = (place.joins, *(f.note for f in place.fillers))
+    found = dict.fromkeys(m for text in texts if text for m in seen.families.mentioned(text))
+    return tuple(f for f in found if f in _SMALL and not set(words(f)) & own)
+
+
+def _lengths(seen: Survey, place: Place) -> Iterator[Gap]:
+    """Compare the number of bolt lengths that the joint's words give with its lines."""
+    for text in (place.joins, *(f.note for f in place.fillers)):
+        match = _LENGTHS.search(text.casefold()) if "length" in text else None
+        if match is None:
+            continue
+        wanted = _NUMBERS.get(match[1]) or int(match[1])
+        found = {f.part for f in place.fillers if seen.is_a(f, ("bolt", "stud"))}
+        if found and len(found) < wanted:
+            yield place.gap(
+                Role.CLAMP,
+                f'the joint\'s own words say "{match[0]}" and {len(found)} is listed; add the '
+                "other, or waive it with a reason",
+            )
+        return

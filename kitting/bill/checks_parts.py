@@ -27,26 +27,27 @@ def unasked_parts(seen: Survey) -> Iterator[Gap]:
     unasked = [part for part in seen.part_names if part not in asked]
     if not unasked:
         return
-    for build in dict.fromkeys(p.build for p in seen.places):
-        if len(unasked) > max(_MOST_UNASKED, len(asked) // 10):
+    builds = dict.fromkeys(p.build for p in seen.places)
+    if len(unasked) > max(_MOST_UNASKED, len(asked) // 10):
+        for build in builds:
             message = (
                 f"{len(unasked)} parts of the sheet parts are asked for by no bill; look through "
                 "them for lines that were lost"
             )
             yield Gap(build, "", "", "", "", message)
-            continue
-        locator = Locator(seen, build)
-        for part in unasked:
-            spot = locator.best(part)
-            told = f"{seen.part_names[part] or part} ({part}) has a number and no bill asks for it"
-            if spot is None:
-                yield Gap(build, "", "", "", "", f"{told}; give it a line, or take it off the list")
-            else:
-                yield spot.place.gap(
-                    spot.role,
-                    f"{told}; by its name and neighbours it may belong here: add the line, or "
-                    "waive it with a reason",
-                )
+        return
+    locator = Locator(seen)
+    for part in unasked:
+        told = f"{seen.part_names[part] or part} ({part}) has a number and no bill asks for it"
+        spots = locator.best(part)
+        for spot in spots:
+            yield spot.place.gap(
+                spot.role,
+                f"{told}; by its name and neighbours it may belong here: add the line, or waive "
+                "it with a reason",
+            )
+        for build in () if spots else builds:
+            yield Gap(build, "", "", "", "", f"{told}; give it a line, or take it off the list")
 
 
 def _asked(seen: Survey) -> set[str]:
@@ -73,7 +74,7 @@ def _asked(seen: Survey) -> set[str]:
 
 def sets(seen: Survey) -> Iterator[Gap]:
     """Find contents of sets beyond the need, and sets whose contents nobody wrote down."""
-    locators: dict[str, Locator] = {}
+    locator: Locator | None = None
     frame = seen.left_overs
     columns = ("build", "set", "part", "quantity", "fits")
     for build, name, part, quantity, fits in zip(
@@ -81,8 +82,8 @@ def sets(seen: Survey) -> Iterator[Gap]:
     ):
         if fits != Fits.NEEDED:
             continue
-        locator = locators.setdefault(build, Locator(seen, build))
-        spot = locator.best(part)
+        locator = locator or Locator(seen)
+        spot = next((s for s in locator.best(part) if s.place.build == build), None)
         message = (
             f"{seen.part_names.get(name) or name} holds {quantity} more of "
             f"{seen.part_names.get(part) or part} ({part}) than the bill asks for"

@@ -16,7 +16,12 @@ _WORD = re.compile(r"[a-z0-9]+")
 # What follows these is about another part: "o-ring for pump", "bolt, sump", "seal (rear)".
 _TAIL = re.compile(r",|\(|\bfor\b|\bof\b|\bto\b|\bwith\b|\bon\b|\bat\b|\bin\b| - |/|;")
 # Families that say too little by themselves; the name is asked first.
-_VAGUE = frozenset({"seal", "tool", "figure"})
+_VAGUE = frozenset({"seal", "tool", "figure", "solvent", "set", "washer", "bearing"})
+# Words that often stand before another noun ("oil pump", "coolant sender"): they count when last.
+_BEFORE = frozenset({"oil", "coolant", "pipe", "seal", "tool", "assembly", "set", "hose", "belt"})
+_NEUTRAL = frozenset(
+    {"sae", "iso", "din", "mm", "ml", "set", "kit", "pair", "pack", "standard", "complete", "new"}
+)
 
 
 def words(text: str) -> tuple[str, ...]:
@@ -55,6 +60,7 @@ class Families:
         self._longest = max((len(p) for p in self._phrases), default=0)
         self._known: dict[tuple[str, str], str] = {}
         self._named: dict[str, str] = {}
+        self._mentioned: dict[str, tuple[str, ...]] = {}
 
     def of(self, family: str, name: str) -> str:
         """Return the family of a part, or a blank.
@@ -81,15 +87,29 @@ class Families:
         return found
 
     def _last(self, tokens: tuple[str, ...]) -> str:
+        last = True
         for end in range(len(tokens), 0, -1):
             for size in range(min(self._longest, end), 0, -1):
                 found = self._phrases.get(tokens[end - size : end])
-                if found:
-                    return found
+                if found and (last or found not in _BEFORE):
+                    return self._narrower(found, tokens[: end - size])
+            word = tokens[end - 1]
+            last = last and (word in _NEUTRAL or any(c.isdigit() for c in word))
         return ""
+
+    def _narrower(self, found: str, before: tuple[str, ...]) -> str:
+        """Return a narrower family that the words before name: silicone ... sealant."""
+        for word in before:
+            narrow = self._phrases.get((word,))
+            if narrow and narrow != found and self.is_a(narrow, (found,)):
+                return narrow
+        return found
 
     def mentioned(self, text: str) -> tuple[str, ...]:
         """Return every family that a text mentions, longest phrases first, left to right."""
+        known = self._mentioned.get(text)
+        if known is not None:
+            return known
         tokens, found, at = words(text), [], 0
         while at < len(tokens):
             for size in range(min(self._longest, len(tokens) - at), 0, -1):
@@ -99,7 +119,7 @@ class Families:
                     at += size - 1
                     break
             at += 1
-        return tuple(dict.fromkeys(found))
+        return self._mentioned.setdefault(text, tuple(dict.fromkeys(found)))
 
     def is_a(self, family: str, wider: Iterable[str]) -> bool:
         """Tell whether a family is one of some families, or belongs to one of them."""

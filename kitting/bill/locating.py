@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 _JOINT, _BESIDE = 1.0, 0.4
 # Parts up to this far away in the sheet of parts count as neighbours, while they serve few joints.
 _FAR, _FEW = 3, 3
-_NEIGHBOUR, _ASKED, _EMPTY, _LEAST = 2.0, 1.0, 1.5, 1.0
+_NEIGHBOUR, _ASKED, _EMPTY, _LEAST = 2.0, 1.0, 0.5, 1.0
 
 
 class Spot(NamedTuple):
@@ -28,19 +28,20 @@ class Spot(NamedTuple):
 
 
 class Locator:
-    """Finds the likely joint of a part among the joints of one build.
+    """Finds the likely joint of a part among all joints of the builds.
 
     Parameters
     ----------
     seen
         The survey.
-    build
-        The build.
     """
 
-    def __init__(self, seen: Survey, build: str) -> None:
+    def __init__(self, seen: Survey) -> None:
         self._seen = seen
-        self._places = [p for p in seen.places if p.build == build]
+        self._everywhere: dict[tuple[str, str], list[Place]] = defaultdict(list)
+        for place in seen.places:
+            self._everywhere[place.assembly, place.joint].append(place)
+        self._places = [places[0] for places in self._everywhere.values()]
         self._order = {part: n for n, part in enumerate(seen.part_names)}
         self._numbers = list(seen.part_names)
         self._users: dict[str, list[int]] = defaultdict(list)
@@ -58,17 +59,19 @@ class Locator:
             for word in (*words(place.joint), *words(place.joins)):
                 self._index[word][at] = _JOINT
 
-    def best(self, part: str) -> Spot | None:
-        """Return the likeliest joint and role, or ``None`` when nothing points anywhere."""
+    def best(self, part: str) -> tuple[Spot, ...]:
+        """Return the likeliest joint and role in each build that has it; empty when unknown."""
         scores = self._by_words(part)
         for at, score in self._by_neighbours(part).items():
             scores[at] = scores.get(at, 0.0) + score
         likely = {at: score for at, score in scores.items() if score >= _LEAST}
         if not likely:
-            return None
+            return ()
         roles = self._seen.families.roles(self._seen.part_families.get(part, ""))
         ranked = max(likely, key=lambda at: (likely[at] + self._wants(at, roles), -at))
-        return Spot(self._places[ranked], self._role(ranked, roles, part))
+        place = self._places[ranked]
+        role = self._role(ranked, roles, part)
+        return tuple(Spot(p, role) for p in self._everywhere[place.assembly, place.joint])
 
     def _by_words(self, part: str) -> dict[int, float]:
         scores: dict[int, float] = {}

@@ -123,6 +123,7 @@ class Survey:
     single_use: Mapping[str, str]
     left_overs: pd.DataFrame
     choices: Mapping[str, Mapping[str, str]]
+    _others: list[Place] = field(default_factory=list)
     _by_build: dict[tuple[str, str], list[Place]] = field(default_factory=dict)
 
     def groups(self) -> Mapping[tuple[str, str], list[Place]]:
@@ -131,6 +132,36 @@ class Survey:
             for place in self.places:
                 self._by_build.setdefault((place.build, place.assembly), []).append(place)
         return self._by_build
+
+    def other_options(self) -> list[Place]:
+        """Return the joints that no build closes, with the lines that carry no condition.
+
+        Their build is blank. They belong to other options and show what such a joint has.
+        """
+        if not self._others:
+            closed = {(p.assembly, p.joint) for p in self.places}
+            within = {p.assembly for p in self.places}
+            lines = self.shop["lines"]
+            at: dict[tuple[str, str], list[Filler]] = defaultdict(list)
+            columns = ("assembly", "joint", "stage", "role", "part", "quantity", "line", "when")
+            for assembly, joint, stage, role, part, quantity, line, when in zip(
+                *(lines[c].tolist() for c in columns), strict=True
+            ):
+                if joint and not when and assembly in within and (assembly, joint) not in closed:
+                    name, family = self.part_names.get(part, ""), self.part_families.get(part, "")
+                    at[assembly, joint].append(
+                        Filler(
+                            stage, role, part, name, family, quantity, quantity, line, "", "", ""
+                        )
+                    )
+            joints = self.shop["joints"]
+            columns = ("assembly", "stage", "joint", "kind", "joins", "count", "disturbances")
+            self._others.extend(
+                Place("", *row, tuple(at[row[0], row[2]]))
+                for row in zip(*(joints[c].tolist() for c in columns), strict=True)
+                if (row[0], row[2]) in at
+            )
+        return self._others
 
     def owners(self) -> tuple[tuple[str, str], ...]:
         """Return every (build, assembly) that has joints or loose parts."""

@@ -243,6 +243,53 @@ WAIVERS = Table("waivers", "roles that a named person says are not needed", "rea
     _c("day", "day", "when"),
 ), ("assembly", "joint", "role", "build"))
 
+OPENINGS = Table("openings", "holes and ports of castings and what ends each", "reading", (
+    _c("assembly", "text", "the assembly"),
+    _c("casting", "text", "the casting or housing"),
+    _c("opening", "text", "name of the hole or port, unique in its casting"),
+    _c("size", "text", "thread with its length, or bore, such as M8x25"),
+    _c("opens_to", "text", "oil, coolant, fuel, air, exhaust, vacuum; blank = a blind, dry hole"),
+    _c("ends_in", "text", "joint that closes it; open = left open on purpose; blank = not known"),
+    _c("count", "whole or blank", "how many alike; blank = 1"),
+    _c("when", "text", "conditions on options"),
+    _c("note", "text", "anything else"),
+), ("assembly", "casting", "opening"))
+
+CIRCUITS = Table("circuits", "closed circuits and what fills them", "reading", (
+    _c("assembly", "text", "the assembly"),
+    _c("circuit", "text", "name of the circuit"),
+    _c("stage", "text", "stage in which it is first filled"),
+    _c("part", "text", "the fluid, a part"),
+    _c("quantity", "whole or blank", "one fill", _BASE),
+    _c("unit", "text", "unit as written"),
+    _c("fills", "whole or blank", "how many fills the work needs: prime, run-in, first service"),
+    _c("filter", "text", "the filter, a part; none = it has no filter"),
+    _c("bleed", "text", "how it is bled; none = it bleeds itself"),
+    _c("source", "text", "manual and page, or who says so"),
+), ("assembly", "circuit"))
+
+TEMPORARY = Table("temporary", "what goes in for a time and must come out again", "reading", (
+    _c("assembly", "text", "the assembly"),
+    _c("part", "text", "the cap, pin, cover or masking: a part"),
+    _c("stage", "text", "stage in which it goes in"),
+    _c("joint", "text", "joint where it goes in; blank = the stage as a whole"),
+    _c("removed_in", "text", "stage in which it comes out"),
+    _c("note", "text", "anything else"),
+), ("assembly", "part", "stage", "joint"))
+
+OUTWORK = Table("outwork", "what a job sent out takes off, and whether it returns", "reading", (
+    _c("assembly", "text", "the assembly"),
+    _c("job", "text", "the job, a part of the family outwork"),
+    _c("joint", "text", "joint that it opens"),
+    _c("part", "text", "part that it takes out"),
+    _c("quantity", "whole or blank", "how many", _BASE),
+    _c("fate", "text", "returns (fitted by them), comes back (fitted by us) or bought; blank = ?"),
+    _c("note", "text", "anything else"),
+), ("assembly", "job", "joint", "part"))
+
+# Read where they are there; a shop without them has no findings from the checks that need them.
+EXTRA_SHEETS: tuple[Table, ...] = (OPENINGS, CIRCUITS, TEMPORARY, OUTWORK)
+
 SHEETS: tuple[Table, ...] = (
     PARTS, SETS, STAND_INS, STAGES, JOINTS, LINES, OPTIONS, RULES, SUPPLIERS, OFFERS, STOCK, BUILDS,
     ORDERS, RECEIPTS, FORGOTTEN, USED, CLOSURES, SETTINGS, WAIVERS,

@@ -1,0 +1,52 @@
+"""The optional sheets of castings, circuits, temporary things and outwork, as the checks see them.
+
+A shop without one of them has an empty frame here, and the checks that need it find nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kitting.tables.shop import OPENINGS
+from kitting.terms.conditions import holds, parse_when
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from kitting.bill.survey import Survey
+    from kitting.tables.contract import Table
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """One row of table ``openings``."""
+
+    assembly: str
+    casting: str
+    opening: str
+    size: str
+    opens_to: str
+    ends_in: str
+    count: int
+    when: str
+
+    def there(self, choices: dict[str, str]) -> bool:
+        """Tell whether a build with these choices has the opening."""
+        return holds(parse_when(self.when), choices)
+
+
+def extra(seen: Survey, table: Table) -> pd.DataFrame:
+    """Return an optional sheet, or an empty frame."""
+    frame = seen.shop.tables.get(table.name)
+    return table.empty() if frame is None else frame
+
+
+def openings(seen: Survey) -> tuple[Opening, ...]:
+    """Return every opening of the shop's castings."""
+    frame = extra(seen, OPENINGS).fillna({"count": 1})
+    columns = ("assembly", "casting", "opening", "size", "opens_to", "ends_in", "count", "when")
+    return tuple(
+        Opening(*row[:6], int(row[6]), row[7])
+        for row in zip(*(frame[c].tolist() for c in columns), strict=True)
+    )
