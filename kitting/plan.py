@@ -46,6 +46,7 @@ def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -
     picks, shortages = netting.net(needs, supply, shop["stand_ins"])
     buys, buy_needs, bought = sourcing.choose(shop, shortages, offer_days, day)
     order_by = timing.order_by(shop, buys, calendars)
+    by_need = timing.order_by_need(shop, buys, buy_needs, needs, calendars)
     readiness = timing.readiness(stage_days, needs, supply, picks, buys, buy_needs)
     return Plan(
         shop=shop,
@@ -66,6 +67,7 @@ def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -
         buys=buys,
         buy_needs=buy_needs,
         order_by=order_by,
+        order_by_need=by_need,
         readiness=readiness,
         findings=(*bills.findings, *timing.findings(shop, coming, day), *bought),
     )

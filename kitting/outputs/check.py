@@ -73,9 +73,7 @@ def check_document(plan: Plan, build: str) -> Document:
         ].to_dict("records"),
         "cautions": cautions[["subject", "level", "message", "source"]].to_dict("records"),
         "left_overs": _left_overs(plan, build, parts),
-        "findings": [
-            {"level": str(f.level), "where": f.where(), "message": f.message} for f in plan.findings
-        ],
+        "findings": _findings(plan, build),
     }
 
 
@@ -109,6 +107,7 @@ class _Cover:
     places: dict[str, None] = field(default_factory=dict)
     served: dict[str, None] = field(default_factory=dict)
     use_by: Any = pd.NaT
+    comes: Any = pd.NaT
 
 
 def _cover(plan: Plan, needs: pd.DataFrame) -> dict[int, _Cover]:
@@ -120,6 +119,7 @@ def _cover(plan: Plan, needs: pd.DataFrame) -> dict[int, _Cover]:
         cover = covers[int(row.need)]
         if row.order:
             cover.coming += int(row.covers)
+            cover.comes = max(d for d in (cover.comes, row.from_day) if pd.notna(d))
         else:
             cover.have += int(row.covers)
         cover.places[f"order {row.order}" if row.order else row.place] = None
@@ -145,6 +145,7 @@ def _entry(row: Any, parts: Parts, cover: _Cover, from_set: str = "") -> Documen
         "short": _door(short, parts, part),
         "place": f"in set {from_set}" if from_set else "; ".join(cover.places),
         "use_by": _day(cover.use_by),
+        "comes": _day(cover.comes),
         "stand_in": "; ".join(served for served in cover.served if served != part),
         "from_set": from_set,
     }
@@ -182,10 +183,14 @@ def _stages(plan: Plan, build: str, parts: Parts) -> list[Document]:
 def _shortages(plan: Plan, build: str, parts: Parts) -> list[Document]:
     short = plan.shortages[plan.shortages["build"] == build]
     pegs = plan.buy_needs[plan.buy_needs["need"].isin(short["need"])]
-    bought = pegs.merge(plan.buys.drop(columns="quantity"), on="buy").merge(plan.order_by, on="buy")
+    bought = pegs.merge(plan.buys.drop(columns="quantity"), on="buy").merge(
+        plan.order_by_need, on=["buy", "need"]
+    )
     buys: dict[int, list[Any]] = defaultdict(list)
     for peg in bought.sort_values("usable", kind="stable").itertuples():
         buys[int(peg.need)].append(peg)
+    own = plan.shop["parts"]
+    brought = set(own.loc[own["customer_supplied"], "part"])
     out = []
     for row in short.itertuples():
         part = str(row.part)
@@ -200,6 +205,7 @@ def _shortages(plan: Plan, build: str, parts: Parts) -> list[Document]:
             "unit": parts[part][1].name,
             "needed": _day(row.day),
             "deferred": bool(row.deferred),
+            "ask": "customer" if part in brought else "",
         }
         out.append(entry | _bought(row, buys[int(row.need)]))
     out.sort(key=lambda e: (e["deferred"], e["supplier"] is not None, e["order_by"] or ""))
@@ -250,3 +256,13 @@ def _left_overs(plan: Plan, build: str, parts: Parts) -> list[Document]:
             }
         )
     return out
+
+
+def _findings(plan: Plan, build: str) -> list[Document]:
+    """Leave out what concerns other builds alone: it names one of them and not this one."""
+    others = [other for other in plan.builds if other != build]
+    return [
+        {"level": str(f.level), "where": f.where(), "message": f.message}
+        for f in plan.findings
+        if build in (text := f"{f.about} {f.message}") or not any(o in text for o in others)
+    ]

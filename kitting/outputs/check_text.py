@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from kitting.outputs.text import WIDTH, fit, leveled, long_day, plural, short_day, wrapped
-from kitting.terms.words import Level, StageState
+from kitting.terms.words import LENT_ROLES, Level, StageState
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,6 +23,7 @@ _MARKS = {
     StageState.LATE: ("[!!]", "red"),
 }
 _NOTES_SHOWN = 8
+_NOTHING = {"coming": 0, "short": 0, "comes": None}
 
 
 def check_text(document: Document, *, everything: bool = False, why: bool = False) -> str:
@@ -67,6 +68,10 @@ def _head(document: Document) -> Iterator[str]:
 
 def _do_first(document: Document, short: list[Any], stops: list[Any]) -> str:
     unoffered = [s for s in short if s["supplier"] is None]
+    if unoffered and unoffered[0]["ask"]:
+        return (
+            f"ask the customer for {_thing(unoffered[0])}, by {long_day(unoffered[0]['needed'])}."
+        )
     if unoffered:
         return f"find a source for {_thing(unoffered[0])}: no supplier offers it."
     if short:
@@ -95,46 +100,68 @@ def _by(shortage: Document) -> str:
 
 def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator[str]:
     mark, colour = _MARKS[StageState(stage["state"])]
-    label = f"{mark:4} {stage['stage']} {stage['name']}"
+    label = f"{mark:4} {stage['stage']}: {stage['name']}"
     state = f"{stage['state']}, starts {long_day(stage['start'])}"
     yield (
         click.style(fit(label, WIDTH - len(state) - 2), bold=True)
         + "  "
         + click.style(state, fg=colour)
     )
-    parts = stage["parts"]
+    parts = _by_part(stage["parts"])
     shown = [p for p in parts if p["short"]]
     shown += [p for p in parts if not p["short"] and (everything or p["coming"])]
     if not shown:
         return
-    yield f"     {'part':15} {'what':24}   need  have coming short order by"
-    by_part = {
-        (s["part"], s["joint"], s["role"]): s
-        for s in document["shortages"]
-        if s["stage"] == stage["stage"] and s["assembly"] == stage["assembly"]
-    }
+    yield f"     {'part':13} {'what':22}    need  have coming short order by"
+    orders: dict[str, list[Document]] = {}
+    for s in document["shortages"]:
+        if s["stage"] == stage["stage"] and s["assembly"] == stage["assembly"]:
+            orders.setdefault(s["part"], []).append(s)
     for part in shown:
-        shortage = by_part.get((part["part"], part["joint"], part["role"]))
-        yield _part_line(part, shortage if part["short"] else None, document["as_of"])
+        yield _part_line(part, orders.get(part["part"], []), document["as_of"])
 
 
-def _part_line(part: Document, shortage: Document | None, as_of: str) -> str:
+def _by_part(parts: list[Document]) -> list[Document]:
+    """Add up the rows of one part in a stage; the JSON keeps them apart by joint and role."""
+    sums: dict[tuple[str, bool], Document] = {}
+    for part in parts:
+        lent = part["role"] in LENT_ROLES
+        held = sums.setdefault((part["part"], lent), {**part, "need": 0, "have": 0} | _NOTHING)
+        for key in ("need", "have", "coming", "short"):
+            held[key] = max(held[key], part[key]) if lent else held[key] + part[key]
+        held["comes"] = max(filter(None, (held["comes"], part["comes"])), default=None)
+    return list(sums.values())
+
+
+def _part_line(part: Document, shortages: list[Document], as_of: str) -> str:
     sign = "!" if part["short"] else (">" if part["coming"] else " ")
     need = f"{part['need']:g}" + ("" if part["unit"] == "piece" else f" {part['unit']}")
     text = (
-        f"   {sign} {fit(part['part'], 15)} {fit(part['name'], 24)} {fit(need, 6, '>')} "
-        f"{part['have']:>5g} {part['coming']:>6g} {part['short']:>5g} "
+        f"   {sign} {fit(part['part'], 13)} {fit(part['name'], 22)} {fit(need, 7, '>')} "
+        f"{_number(part['have'], 5)} {_number(part['coming'], 6)} {_number(part['short'], 5)} "
     )
-    if shortage is None:
-        return text + fit(part["place"], WIDTH - len(text)).rstrip()
-    if shortage["supplier"] is None:
-        return text + click.style("ask", fg="red")
-    if not shortage["in_time"]:
-        return text + click.style("LATE", fg="red")
-    soon = shortage["order_by"] == as_of
-    return text + click.style(
-        "today" if soon else short_day(shortage["order_by"]), fg="yellow" if soon else None
-    )
+    if part["short"] and shortages:
+        return text + _when_to_order(shortages, as_of)
+    if part["coming"]:
+        return text + f"due {short_day(part['comes'])[4:]}"
+    return text + fit(part["place"], WIDTH - len(text)).rstrip()
+
+
+def _number(number: float, width: int) -> str:
+    """Write a number without blank zeros, cut to a width: 9.888, 1200."""
+    text = f"{number:g}"
+    return fit(text if len(text) <= width else f"{number:.1f}", width, ">")
+
+
+def _when_to_order(shortages: list[Document], as_of: str) -> str:
+    if any(s["supplier"] is None for s in shortages):
+        return click.style("ask owner" if shortages[0]["ask"] else "no offer", fg="red")
+    if not all(s["in_time"] for s in shortages):
+        return click.style("LATE", fg="red")
+    day = min(s["order_by"] or "" for s in shortages)
+    if day == as_of:
+        return click.style("today", fg="yellow")
+    return short_day(day or None)
 
 
 def _gaps(document: Document, everything: bool, why: bool) -> Iterator[str]:

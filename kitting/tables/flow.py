@@ -191,6 +191,13 @@ ORDER_BY = Table("order_by", "latest day to order each buy", "timing", (
     _c("cut_off", "text", "time of day"),
 ), ("buy",))
 
+ORDER_BY_NEED = Table("order_by_need", "latest day to order for each need of a buy", "timing", (
+    _c("buy", "whole", "the buy"),
+    _c("need", "whole", "the need"),
+    _c("order_by", "day", "latest day on which ordering is still in time for it"),
+    _c("cut_off", "text", "time of day"),
+), ("buy", "need"))
+
 READINESS = Table("readiness", "how each stage stands", "timing", (
     _c("build", "text", "the build"),
     _c("assembly", "text", "the assembly"),
@@ -201,5 +208,5 @@ READINESS = Table("readiness", "how each stage stands", "timing", (
 
 FLOW: tuple[Table, ...] = (
     REQUIRED, LEFT_OVERS, GAPS, CAUTIONS, CHOICES, BUILD_JOINTS, BUILT_IN, COMING, STAGE_DAYS,
-    NEEDS, SUPPLY, PICKS, SHORTAGES, OFFER_DAYS, BUYS, BUY_NEEDS, ORDER_BY, READINESS,
+    NEEDS, SUPPLY, PICKS, SHORTAGES, OFFER_DAYS, BUYS, BUY_NEEDS, ORDER_BY, ORDER_BY_NEED, READINESS,
 )

@@ -28,7 +28,7 @@ class Plan:
         Names of the builds that were planned, in order of service.
     required, left_overs, gaps, cautions, built_in
         Written by ``bill``; contracts in ``tables.flow``.
-    stage_days, coming, offer_days, order_by, readiness
+    stage_days, coming, offer_days, order_by, order_by_need, readiness
         Written by ``timing``.
     needs, supply, picks, shortages
         Written by ``netting``.
@@ -56,5 +56,6 @@ class Plan:
     buys: pd.DataFrame
     buy_needs: pd.DataFrame
     order_by: pd.DataFrame
+    order_by_need: pd.DataFrame
     readiness: pd.DataFrame
     findings: tuple[Finding, ...] = ()

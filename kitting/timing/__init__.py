@@ -10,7 +10,7 @@ from __future__ import annotations
 from kitting.timing.arrivals import coming, offer_days
 from kitting.timing.calendars import calendars, known_calendar
 from kitting.timing.findings import findings
-from kitting.timing.order_by import order_by
+from kitting.timing.order_by import order_by, order_by_need
 from kitting.timing.readiness import readiness
 from kitting.timing.stage_days import stage_days
 from kitting.timing.workdays import add_days, count, roll, works
@@ -24,6 +24,7 @@ __all__ = [
     "known_calendar",
     "offer_days",
     "order_by",
+    "order_by_need",
     "readiness",
     "roll",
     "stage_days",

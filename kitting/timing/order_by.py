@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from kitting.tables.flow import ORDER_BY
+from kitting.tables.flow import ORDER_BY, ORDER_BY_NEED
 from kitting.timing.calendars import SHOP, by_supplier, goods_in_days
 from kitting.timing.workdays import add_days, as_days, roll
 
@@ -71,3 +71,34 @@ def order_by(shop: Shop, buys: pd.DataFrame, calendars: Mapping[str, Calendar]) 
         }
     )
     return ORDER_BY.conform(frame)
+
+
+def order_by_need(
+    shop: Shop,
+    buys: pd.DataFrame,
+    buy_needs: pd.DataFrame,
+    needs: pd.DataFrame,
+    calendars: Mapping[str, Calendar],
+) -> pd.DataFrame:
+    """Return, for each need that a buy covers, the latest day to order by that need's own day.
+
+    One buy may serve several stages and builds; its own latest day is that of the earliest.
+
+    Parameters
+    ----------
+    shop, calendars
+        As for ``order_by``.
+    buys, buy_needs, needs
+        The tables of those names.
+
+    Returns
+    -------
+    DataFrame
+        Table ``order_by_need``.
+    """
+    if buy_needs.empty:
+        return ORDER_BY_NEED.empty()
+    pegs = buy_needs[["buy", "need"]].merge(buys.drop(columns="day"), on="buy", validate="m:1")
+    pegs = pegs.merge(needs[["need", "day"]], on="need", validate="m:1")
+    by_row = order_by(shop, pegs.assign(buy=range(len(pegs))), calendars)
+    return ORDER_BY_NEED.conform(by_row.assign(buy=pegs["buy"], need=pegs["need"]))
