@@ -34,7 +34,7 @@ class Day(click.ParamType[date]):
             self.fail(str(fault), param, ctx)
 
 
-def _complete_build(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+def complete_build(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Offer the shop's builds to the shell; silent when there is no shop."""
     from kitting import records
     from kitting.errors import KittingError
@@ -62,7 +62,7 @@ day_option: Decorator = click.option(
 json_option: Decorator = click.option(
     "--json", "as_json", is_flag=True, help="Print JSON for a script."
 )
-build_argument: Decorator = click.argument("build", shell_complete=_complete_build)
+build_argument: Decorator = click.argument("build", shell_complete=complete_build)
 
 
 def as_of(day: date | None) -> tuple[date, int | None]:
@@ -95,9 +95,14 @@ def make_plan(shop: Shop, day: date, clock: int | None) -> Plan:
     return plan(shop, day, joint_kinds(), clock)
 
 
+def to_json(document: Any) -> str:
+    """Write a document as JSON."""
+    return json.dumps(document, indent=1, ensure_ascii=False, default=str)
+
+
 def echo_json(document: Any) -> None:
     """Print a document as JSON."""
-    click.echo(json.dumps(document, indent=1, ensure_ascii=False, default=str))
+    click.echo(to_json(document))
 
 
 def known_part(shop: Shop, part: str) -> str:

@@ -43,8 +43,8 @@ def command(into: Path) -> None:
         records.apply(held, reading.frames, DAY)
         tables = records.snapshot(held, DAY)
     _say(f"kitting read {sheets} --shop {shop}")
-    click.echo(f"{len(tables['lines'])} lines, {len(tables['joints'])} joints, "
-               f"{len(tables['offers'])} offers of {len(tables['suppliers'])} suppliers")  # fmt: skip
+    counts = {n: len(tables[n]) for n in ("lines", "joints", "offers", "suppliers")}
+    click.echo("read " + ", ".join(f"{number} {name}" for name, number in counts.items()))
     _check_and_order(shop, into / "orders")
     _say(f"kitting audit --shop {shop}")
     from kitting.commands import run

@@ -107,7 +107,7 @@ def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator
         + "  "
         + click.style(state, fg=colour)
     )
-    parts = _by_part(stage["parts"])
+    parts = _by_part([p for p in stage["parts"] if everything or not p["from_set"]])
     shown = [p for p in parts if p["short"]]
     shown += [p for p in parts if not p["short"] and (everything or p["coming"])]
     if not shown:
@@ -123,10 +123,11 @@ def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator
 
 def _by_part(parts: list[Document]) -> list[Document]:
     """Add up the rows of one part in a stage; the JSON keeps them apart by joint and role."""
-    sums: dict[tuple[str, bool], Document] = {}
+    sums: dict[tuple[str, bool, str], Document] = {}
     for part in parts:
         lent = part["role"] in LENT_ROLES
-        held = sums.setdefault((part["part"], lent), {**part, "need": 0, "have": 0} | _NOTHING)
+        key_of = (part["part"], lent, part["from_set"])
+        held = sums.setdefault(key_of, {**part, "need": 0, "have": 0} | _NOTHING)
         for key in ("need", "have", "coming", "short"):
             held[key] = max(held[key], part[key]) if lent else held[key] + part[key]
         held["comes"] = max(filter(None, (held["comes"], part["comes"])), default=None)
