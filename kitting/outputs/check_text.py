@@ -220,9 +220,12 @@ def _findings(document: Document, everything: bool, why: bool) -> Iterator[str]:
     if not rows:
         return
     yield ""
-    yield click.style("For the whole shop", bold=True)
     rows = [r for level in Level for r in rows if r["level"] == level]
     shown = rows if everything else [r for r in rows if r["level"] != Level.NOTE][:_NOTES_SHOWN]
+    if not shown:
+        yield f"{plural(len(rows), 'note', 'notes')} for the whole shop; --all shows them"
+        return
+    yield click.style("For the whole shop", bold=True)
     for row in shown:
         place = f"{row['where']}: " if row["where"] else ""
         yield from leveled(row["level"], f"{place}{row['message']}")
