@@ -63,6 +63,14 @@ REFERENCES: tuple[Reference, ...] = (
     Reference("used", "build", "build", ("builds",)),
     Reference("used", "part", "part", ("parts",), Level.WARN),
     Reference("waivers", "build", "build", ("builds",)),
+    Reference("openings", "assembly", "assembly", _ASSEMBLY),
+    Reference("circuits", "assembly", "assembly", _ASSEMBLY),
+    Reference("circuits", "part", "part", ("parts",)),
+    Reference("temporary", "part", "part", ("parts",)),
+    Reference("outwork", "job", "part", ("parts",)),
+    Reference("outwork", "part", "part", ("parts",)),
+    Reference("amounts", "part", "part", ("parts",)),
+    Reference("fluids", "part", "part", ("parts",)),
 )
 _KEY = {"parts": "part", "suppliers": "supplier", "builds": "build", "orders": "order"}
 
@@ -73,10 +81,11 @@ def check_names(view: View) -> None:
         _check(view, reference)
     stages = _pairs(view, "stages", "stage")
     joints = _pairs(view, "joints", "joint")
-    for sheet in ("joints", "lines", "rules"):
+    for sheet in ("joints", "lines", "rules", "circuits", "temporary", "amounts"):
         _check_pairs(view, sheet, "stage", "stages", stages)
-    _check_pairs(view, "lines", "joint", "joints", joints)
-    _check_pairs(view, "waivers", "joint", "joints", joints)
+    _check_pairs(view, "temporary", "removed_in", "stages", stages)
+    for sheet in ("lines", "waivers", "temporary", "outwork", "amounts", "figures"):
+        _check_pairs(view, sheet, "joint", "joints", joints)
     _check_after(view, stages)
     for sheet in ("forgotten", "used"):
         _check_places(view, sheet, "stage", "stages", stages)

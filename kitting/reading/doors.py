@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Literal
 
 from kitting.tables.shop import BY_NAME
-from kitting.terms.words import Cause, Fits, Role, SingleUse, StandInKind
+from kitting.terms.words import Cause, Fits, Role, SingleUse, StandInKind, Way
 
 DoorKind = Literal[
     "name",  # a name or number that must survive as it was typed
@@ -73,7 +73,7 @@ def heading_key(heading: str) -> str:
     return re.sub(r"[\s_\-]+", "_", heading.strip().casefold()).strip("_")
 
 
-def _words(kind: type[Role | SingleUse | Fits | StandInKind | Cause]) -> tuple[str, ...]:
+def _words(kind: type[Role | SingleUse | Fits | StandInKind | Cause | Way]) -> tuple[str, ...]:
     return tuple(str(w) for w in kind)
 
 
@@ -241,6 +241,58 @@ DOORS: dict[str, tuple[Door, ...]] = {
         _role(must=True), _name("build"), Door("reason", must=True, example="bonded in"),
         Door("signed", must=True, example="A. Fitter"), _day("day", "2026-03-02"),
     ),
+    "openings": (
+        _name("assembly", "Example engine", must=True), _name("casting", "cover", must=True),
+        _name("opening", "hole 1", must=True), _text("size", "M8x25", "thread or bore"),
+        _text("opens_to", "oil", "what stands behind it; blank = a blind, dry hole"),
+        _name("ends_in", "front seal", hint="the joint that closes it, or open"),
+        Door("count", "whole", least=1, hint="blank = 1"), _when(), _NOTE,
+    ),
+    "circuits": (
+        _name("assembly", "Example engine", must=True), _name("circuit", "oil", must=True),
+        _name("stage", "head"), _name("part", "0012-34", must=True),
+        Door("quantity", "quantity", least=1, example="6", hint="one fill, in the unit"), _UNIT,
+        Door("fills", "whole", least=1, example="3"), _name("filter", "none", hint="or none"),
+        _text("bleed", "none"), _text("grade", "SAE 40"), _text("source", "manual, page 12"),
+    ),
+    "temporary": (
+        _name("assembly", "Example engine", must=True), _name("part", "0012-34", must=True),
+        _name("stage", "head", must=True), _name("joint", "front seal"),
+        _name("removed_in", "head"), _NOTE,
+    ),
+    "outwork": (
+        _name("assembly", "Example engine", must=True), _name("job", "0012-34", must=True),
+        _name("joint", "front seal"), _name("part", "0012-34", must=True),
+        Door("quantity", "quantity", least=1, example="3",
+             hint="in the part's unit, or with a unit, as in 4 l"),
+        _text("fate", "returns", "returns, comes back or bought"), _NOTE,
+    ),
+    "amounts": (
+        _name("assembly", "Example engine", must=True), _name("stage", "head"),
+        _name("joint", "front seal"), _name("part", "SEALANT-80", must=True),
+        Door("way", "word", must=True, words=_words(Way), example="bead"),
+        Door("count", "whole", least=1, hint="blank = 1"),
+        Door("length", "real", example="1600", hint="millimetres"),
+        Door("diameter", "real", example="3", hint="millimetres"),
+        _text("thread", "", "such as M8 or M12x1.5"),
+        Door("quantity", "quantity", least=1, hint="in the unit"), _UNIT,
+        Door("share", "real", hint="0.5 = one to one"),
+        _text("source", "measured"), _NOTE, _line("amount"),
+    ),
+    "fluids": (
+        _name("part", "0012-34", must=True), _text("kind", "engine oil"),
+        _text("grade", "SAE 15W-40"), _text("base", "mineral"),
+        Door("viscosity_40", "real", example="105", hint="mm2/s"),
+        Door("viscosity_100", "real", example="14.2", hint="mm2/s"),
+        Door("zinc_ppm", "whole", example="1200"), Door("phosphorus_ppm", "whole", example="1100"),
+        _text("spec"), _text("source", "data sheet"), _NOTE,
+    ),
+    "figures": (
+        _name("assembly", "Example engine", must=True), _name("joint", "front seal", must=True),
+        Door("what", must=True, example="torque"), _text("thread", "M6"), _text("class", "8.8"),
+        Door("value", "real", hint="blank = look it up"), _text("unit", "N m"),
+        _text("source", "manual"), _text("page", "12"), _NOTE,
+    ),
 }
 # fmt: on
 
@@ -248,7 +300,7 @@ FACTS = ("orders", "receipts", "forgotten", "used")
 """Sheets whose rows add to what the shop holds; every other sheet replaces."""
 
 ORDINALS = {"lines": "line", "rules": "rule", "offers": "offer", "forgotten": "entry"}
-ORDINALS["used"] = "entry"
+ORDINALS |= {"used": "entry", "amounts": "amount"}
 """Columns that number the rows of their sheet when they are not given."""
 
 

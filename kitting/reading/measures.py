@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING, Any
 from kitting.errors import UnitError
 from kitting.reading import cells as cell_readers
 from kitting.reading.cells import MOST, each
+from kitting.reading.computed import is_computed
 from kitting.reading.doors import by_key
+from kitting.tables.shop import BY_NAME
 from kitting.terms.units import Dimension, Unit, unit
 from kitting.terms.words import Level, Role
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from kitting.reading.computed import Place
     from kitting.reading.grids import Cell
     from kitting.reading.sheets import Sheet
 
@@ -24,7 +27,9 @@ WITHOUT_PART = (Role.FIGURE, Role.VERIFY)
 _PART = {"rules": "needs_part"}
 
 
-def measure(sheet: Sheet, part_units: Mapping[str, str]) -> None:
+def measure(
+    sheet: Sheet, part_units: Mapping[str, str], computed: frozenset[Place] = frozenset()
+) -> None:
     """Convert the quantities of a sheet; what is wrong goes to its log.
 
     Parameters
@@ -33,6 +38,8 @@ def measure(sheet: Sheet, part_units: Mapping[str, str]) -> None:
         The sheet; its columns of the contract are completed.
     part_units
         Unit of each part as written in the sheet parts; parts that are not in it count in pieces.
+    computed
+        Where a line may leave its quantity blank.
     """
     if not sheet.readable:
         return
@@ -52,6 +59,8 @@ def measure(sheet: Sheet, part_units: Mapping[str, str]) -> None:
         units = _split_units(sheet, of_part)
     for column in sheet.raw:
         _quantities(sheet, column, units)
+    if sheet.name == "lines":
+        _blank_lines(sheet, parts, computed)
     _allow_blanks(sheet, parts, units)
 
 
@@ -114,6 +123,8 @@ def _quantities(sheet: Sheet, column: str, units: Sequence[str]) -> None:
 
 def _allow_blanks(sheet: Sheet, parts: Sequence[str], units: Sequence[str]) -> None:
     """Put in what a blank quantity stands for, or tell that it may not be blank."""
+    table = BY_NAME[sheet.name]
+    may_be_blank = {c.name for c in table.columns if c.kind == "whole or blank"}
     for column, cells in sheet.raw.items():
         values: list[Any] = sheet.values[column]
         blank = [i for i, cell in enumerate(cells) if cell == ""]
@@ -121,13 +132,11 @@ def _allow_blanks(sheet: Sheet, parts: Sequence[str], units: Sequence[str]) -> N
             packs = sheet.values["pack"]
             for i in blank:
                 values[i] = packs[i]
-        elif sheet.name == "lines":
-            _blank_lines(sheet, parts)
         elif sheet.name == "rules":
             _one_each(sheet, column, [i for i in blank if parts[i]], units)
         elif by_key(sheet.name)[column].blank is not None:
             _one_each(sheet, column, blank, units)
-        if sheet.name != "rules":
+        if column not in may_be_blank:
             sheet.values[column] = [v or 0 for v in values]
 
 
@@ -147,8 +156,8 @@ def _one_each(sheet: Sheet, column: str, blank: Sequence[int], units: Sequence[s
         sheet.log.cell(Level.STOP, message, measured, column)
 
 
-def _blank_lines(sheet: Sheet, parts: Sequence[str]) -> None:
-    """Let a line without a part stand where its role needs none."""
+def _blank_lines(sheet: Sheet, parts: Sequence[str], computed: frozenset[Place]) -> None:
+    """Let a line without a part stand where its role needs none, and a computed quantity."""
     roles = sheet.values["role"]
     quantities, cells = sheet.values["quantity"], sheet.raw["quantity"]
     no_part = [i for i, part in enumerate(parts) if not part and i not in sheet.log.bad]
@@ -158,7 +167,12 @@ def _blank_lines(sheet: Sheet, parts: Sequence[str]) -> None:
         sheet.log.cell(Level.STOP, message, wrong, "part")
     for i in no_part:
         quantities[i] = 0
-    no_quantity = [i for i, cell in enumerate(cells) if cell == "" and parts[i]]
+    where = zip(*(sheet.values[c] for c in ("assembly", "stage", "joint", "part")), strict=True)
+    no_quantity = [
+        i
+        for i, (cell, line) in enumerate(zip(cells, where, strict=True))
+        if cell == "" and line[3] and not is_computed(computed, line)
+    ]
     if no_quantity:
         sheet.log.cell(Level.STOP, "the cell is blank; write the quantity", no_quantity, "quantity")
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kitting.reading.choices import check_choices
+from kitting.reading.computed import check_amounts, computed_places
 from kitting.reading.cross import check_names
 from kitting.reading.doors import DOORS, sheet_called
 from kitting.reading.doubles import check_doubles
@@ -128,8 +129,10 @@ def _choose(grids: list[Grid]) -> tuple[dict[str, Grid], list[Finding]]:
 def _complete(view: View, kinds: frozenset[str] | None) -> None:
     """Convert quantities and check the sheets together."""
     part_units = _part_units(view)
+    computed = computed_places(view)
     for sheet in view.sheets.values():
-        measure(sheet, part_units)
+        measure(sheet, part_units, computed)
+    check_amounts(view, part_units)
     fill_currencies(view)
     check_doubles(view)
     check_names(view)

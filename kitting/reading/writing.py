@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from kitting.errors import KittingError, UnitError
 from kitting.reading.doors import DOORS
+from kitting.tables.shop import EXTRA_SHEETS
 from kitting.terms.money import show_cents
 from kitting.terms.units import Unit, to_base, unit
 
@@ -28,6 +29,8 @@ _MOST_PLACES = 12
 
 def write_sheets(shop: Shop, folder: Path) -> list[Path]:
     """Write every table of a shop as a csv sheet in the units and columns of the door.
+
+    Extra sheets without rows are left out.
 
     Quantities are written exactly in the row's unit, days year-month-day, text as it is. A
     spreadsheet that opens the files may turn numbers such as ``3-4``: import such columns as text.
@@ -51,13 +54,15 @@ def write_sheets(shop: Shop, folder: Path) -> list[Path]:
     """
     parts = shop["parts"]
     part_units = dict(zip(parts["part"], parts["unit"], strict=True))
-    paths = [folder / f"{name}.csv" for name in DOORS]
+    extra = {table.name for table in EXTRA_SHEETS}
+    doors_of = {n: d for n, d in DOORS.items() if n not in extra or shop.has(n)}
+    paths = [folder / f"{name}.csv" for name in doors_of]
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
         raise _cannot(folder, fault) from fault
     with written_whole(paths) as beside:
-        for (name, doors), path in zip(DOORS.items(), beside, strict=True):
+        for (name, doors), path in zip(doors_of.items(), beside, strict=True):
             columns = {d.name: door_column(shop[name], name, d, part_units) for d in doors}
             with path.open("x", encoding="utf-8-sig", newline="") as file:
                 writer = csv.writer(file)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from kitting.records.ledger import shelf_sql
 from kitting.records.rows import frame_of, quoted
-from kitting.tables.shop import SHEETS, Shop
+from kitting.tables.shop import BY_NAME, EXTRA_SHEETS, SHEETS, Shop
 
 if TYPE_CHECKING:
     from datetime import date
@@ -20,6 +20,8 @@ _DATED = {"orders": "ordered", "receipts": "received", "forgotten": "noted"}
 
 def snapshot(records: Records, day: date | None = None) -> Shop:
     """Return every table of the shop, read from one unchanging state.
+
+    Extra sheets that hold nothing are left out.
 
     Parameters
     ----------
@@ -38,7 +40,9 @@ def snapshot(records: Records, day: date | None = None) -> Shop:
     with records.reading() as hand:
         first = hand.rows("SELECT MIN(day) FROM moves")[0][0] if day else None
         rows = {t.name: hand.rows(_query(t, day, first)) for t in SHEETS}
-    return Shop({t.name: frame_of(t, rows[t.name]) for t in SHEETS})
+        extra = {t.name: hand.rows(_query(t, day, first)) for t in EXTRA_SHEETS}
+    rows |= {name: found for name, found in extra.items() if found}
+    return Shop({name: frame_of(BY_NAME[name], found) for name, found in rows.items()})
 
 
 def build_names(records: Records) -> list[str]:

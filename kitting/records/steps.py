@@ -178,6 +178,47 @@ _LEDGER_1 = (
     NewTable("numbers", "name, last: whole", "name", primary=""),
 )
 
+_EXTRA_3 = (
+    NewTable(
+        "openings",
+        "assembly, casting, opening, size, opens_to, ends_in, count: whole or blank, when, note",
+        "assembly, casting, opening",
+    ),
+    NewTable(
+        "circuits",
+        "assembly, circuit, stage, part, quantity: whole or blank, unit, fills: whole or blank, "
+        "filter, bleed, grade, source",
+        "assembly, circuit",
+    ),
+    NewTable(
+        "temporary",
+        "assembly, part, stage, joint, removed_in, note",
+        "assembly, part, stage, joint",
+    ),
+    NewTable(
+        "outwork",
+        "assembly, job, joint, part, quantity: whole or blank, fate, note",
+        "assembly, job, joint, part",
+    ),
+    NewTable(
+        "amounts",
+        "amount: whole, assembly, stage, joint, part, way, count: whole or blank, length: real, "
+        "diameter: real, thread, quantity: whole or blank, unit, share: real, source, note",
+        "amount",
+    ),
+    NewTable(
+        "fluids",
+        "part, kind, grade, base, viscosity_40: real, viscosity_100: real, "
+        "zinc_ppm: whole or blank, phosphorus_ppm: whole or blank, spec, source, note",
+        "part",
+    ),
+    NewTable(
+        "figures",
+        "assembly, joint, what, thread, class, value: real, unit, source, page, note",
+        "assembly, joint, what, thread",
+    ),
+)
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -188,6 +229,7 @@ STEPS: tuple[Step, ...] = (
             NewIndex("receipts_by_order", "receipts", "order, line"),
         ),
     ),
+    Step(3, "castings, circuits, outwork, amounts, fluids and figures", _EXTRA_3),
 )
 
 TODAY = STEPS[-1].number

@@ -9,6 +9,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kitting.tables.contract import Column, Kind, Table
+from kitting.tables.extra_sheets import CIRCUITS as CIRCUITS
+from kitting.tables.extra_sheets import EXTRA_SHEETS as EXTRA_SHEETS
+from kitting.tables.extra_sheets import OPENINGS as OPENINGS
+from kitting.tables.extra_sheets import OUTWORK as OUTWORK
+from kitting.tables.extra_sheets import TEMPORARY as TEMPORARY
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -243,58 +248,12 @@ WAIVERS = Table("waivers", "roles that a named person says are not needed", "rea
     _c("day", "day", "when"),
 ), ("assembly", "joint", "role", "build"))
 
-OPENINGS = Table("openings", "holes and ports of castings and what ends each", "reading", (
-    _c("assembly", "text", "the assembly"),
-    _c("casting", "text", "the casting or housing"),
-    _c("opening", "text", "name of the hole or port, unique in its casting"),
-    _c("size", "text", "thread with its length, or bore, such as M8x25"),
-    _c("opens_to", "text", "oil, coolant, fuel, air, exhaust, vacuum; blank = a blind, dry hole"),
-    _c("ends_in", "text", "joint that closes it; open = left open on purpose; blank = not known"),
-    _c("count", "whole or blank", "how many alike; blank = 1"),
-    _c("when", "text", "conditions on options"),
-    _c("note", "text", "anything else"),
-), ("assembly", "casting", "opening"))
-
-CIRCUITS = Table("circuits", "closed circuits and what fills them", "reading", (
-    _c("assembly", "text", "the assembly"),
-    _c("circuit", "text", "name of the circuit"),
-    _c("stage", "text", "stage in which it is first filled"),
-    _c("part", "text", "the fluid, a part"),
-    _c("quantity", "whole or blank", "one fill", _BASE),
-    _c("unit", "text", "unit as written"),
-    _c("fills", "whole or blank", "how many fills the work needs: prime, run-in, first service"),
-    _c("filter", "text", "the filter, a part; none = it has no filter"),
-    _c("bleed", "text", "how it is bled; none = it bleeds itself"),
-    _c("source", "text", "manual and page, or who says so"),
-), ("assembly", "circuit"))
-
-TEMPORARY = Table("temporary", "what goes in for a time and must come out again", "reading", (
-    _c("assembly", "text", "the assembly"),
-    _c("part", "text", "the cap, pin, cover or masking: a part"),
-    _c("stage", "text", "stage in which it goes in"),
-    _c("joint", "text", "joint where it goes in; blank = the stage as a whole"),
-    _c("removed_in", "text", "stage in which it comes out"),
-    _c("note", "text", "anything else"),
-), ("assembly", "part", "stage", "joint"))
-
-OUTWORK = Table("outwork", "what a job sent out takes off, and whether it returns", "reading", (
-    _c("assembly", "text", "the assembly"),
-    _c("job", "text", "the job, a part of the family outwork"),
-    _c("joint", "text", "joint that it opens"),
-    _c("part", "text", "part that it takes out"),
-    _c("quantity", "whole or blank", "how many", _BASE),
-    _c("fate", "text", "returns (fitted by them), comes back (fitted by us) or bought; blank = ?"),
-    _c("note", "text", "anything else"),
-), ("assembly", "job", "joint", "part"))
-
-# Read where they are there; a shop without them has no findings from the checks that need them.
-EXTRA_SHEETS: tuple[Table, ...] = (OPENINGS, CIRCUITS, TEMPORARY, OUTWORK)
-
 SHEETS: tuple[Table, ...] = (
     PARTS, SETS, STAND_INS, STAGES, JOINTS, LINES, OPTIONS, RULES, SUPPLIERS, OFFERS, STOCK, BUILDS,
     ORDERS, RECEIPTS, FORGOTTEN, USED, CLOSURES, SETTINGS, WAIVERS,
 )
-BY_NAME: dict[str, Table] = {t.name: t for t in SHEETS}
+BY_NAME: dict[str, Table] = {t.name: t for t in (*SHEETS, *EXTRA_SHEETS)}
+_EXTRA = frozenset(t.name for t in EXTRA_SHEETS)
 
 SETTING_DEFAULTS: dict[str, str] = {
     "name": "",
@@ -313,13 +272,16 @@ class Shop:
     Parameters
     ----------
     tables
-        Frame by table name, one for each of ``SHEETS``. ``stock`` holds what is on the shelf.
+        Frame by table name, one for each of ``SHEETS`` and for those of ``EXTRA_SHEETS`` that
+        the shop has. ``stock`` holds what is on the shelf.
     """
 
     tables: Mapping[str, pd.DataFrame]
 
     def __getitem__(self, name: str) -> pd.DataFrame:
-        """Return the frame of a table."""
+        """Return the frame of a table; of an extra sheet that the shop lacks, an empty one."""
+        if name in _EXTRA and name not in self.tables:
+            return BY_NAME[name].empty()
         return self.tables[name]
 
     def check(self) -> Shop:
@@ -330,9 +292,13 @@ class Shop:
         TableError
             When a frame is absent or breaks its contract.
         """
-        for table in SHEETS:
+        for table in (*SHEETS, *(t for t in EXTRA_SHEETS if t.name in self.tables)):
             table.check(self.tables[table.name])
         return self
+
+    def has(self, name: str) -> bool:
+        """Tell whether the shop has rows of a table."""
+        return name in self.tables and len(self.tables[name]) > 0
 
     def setting(self, name: str) -> str:
         """Return a setting of the sheet ``shop``, or its default."""

@@ -54,6 +54,30 @@ class Level(StrEnum):
     NOTE = "note"
 
 
+class Way(StrEnum):
+    """How the amount of a consumable is computed."""
+
+    BEAD = "bead"
+    THREAD = "thread"
+    LIP = "lip"
+    FILM = "film"
+    CLEAN = "clean"
+    FILL = "fill"
+    MIX = "mix"
+
+
+WAY_NEEDS: dict[Way, tuple[str, ...]] = {
+    Way.BEAD: ("length", "diameter"),
+    Way.THREAD: ("thread",),
+    Way.LIP: ("diameter",),
+    Way.FILM: ("length", "diameter"),
+    Way.CLEAN: ("length",),
+    Way.FILL: ("quantity",),
+    Way.MIX: ("quantity", "share"),
+}
+"""Columns of the sheet amounts that each way cannot do without."""
+
+
 class Cause(StrEnum):
     """Why a part was not in the kit."""
 

@@ -101,7 +101,7 @@ def test_its_examples_read_together(path, tmp_path) -> None:
     filled = tmp_path / "filled.xlsx"
     book.save(filled)
     findings = read_sheets(filled).findings
-    assert {f.column for f in findings} <= {"set", "stand_in", "after", "unit"}
+    assert {f.column for f in findings} <= {"set", "part", "stand_in", "after", "unit"}
     assert not [f for f in findings if "not in the sheet" not in f.message]
 
 
