@@ -54,6 +54,8 @@ _BREADTHS = {
     **dict.fromkeys("-r", 0.6), **dict.fromkeys("ckvxyzsJ", 0.92),
     **dict.fromkeys("mMWw@%", 1.55),
 }  # fmt: skip
+# Widths of columns are counted in digits of the first font, which must be there on any machine.
+_FIRST_FONT = f'<font><name val="{FACE}"/><family val="2"/><sz val="10"/></font>'
 _STAMP = (1980, 1, 1, 0, 0, 0)
 
 
@@ -184,7 +186,8 @@ def saved(book: Workbook, values: Values, day: date | None) -> bytes:
     """Return a workbook's file, with the value of every formula in it.
 
     The library writes ``<c r="K9"><f>...</f><v/></c>``; the value is set between the last two
-    marks. Marks for numbers kept as text are switched off, and times of making are the day's.
+    marks. The first font becomes ours, marks for numbers kept as text are switched off, and times
+    of making are the day's.
 
     Parameters
     ----------
@@ -211,6 +214,8 @@ def saved(book: Workbook, values: Values, day: date | None) -> bytes:
             data = old.read(name).decode()
             if name in titles:
                 data = _with_values(data, titles[name], left)
+            elif name == "xl/styles.xml":
+                data = re.sub(r"<font>.*?</font>", _FIRST_FONT, data, count=1)
             elif name == "docProps/core.xml":
                 made = f"{day:%Y-%m-%d}T00:00:00Z" if day else "1980-01-01T00:00:00Z"
                 data = re.sub(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", made, data)

@@ -34,7 +34,7 @@ def safe_name(text: str) -> str:
     """
     plain = unicodedata.normalize("NFC", text)
     kept = "".join(c if c.isalnum() or c in " -_." else "-" for c in plain)
-    name = re.sub(r"[-\s]*-[-\s]*(?=-)|\s+", lambda m: m[0][0], re.sub(r"\.{2,}", ".", kept))
+    name = re.sub(r"([-. ])\1+", r"\1", re.sub(r"\s", " ", kept))
     name = name.encode()[:_LONGEST].decode(errors="ignore").strip(" .-")
     return f"_{name}" if not name or _DEVICES.match(name) else name
 
@@ -82,6 +82,8 @@ class Staging:
         KittingError
             When one is there already, or the folder cannot be written; nothing was changed.
         """
+        if not self.names:
+            return []
         made = not self.folder.exists()
         placed: list[Path] = []
         try:

@@ -61,17 +61,17 @@ class Field:
 
 FIELDS: tuple[Field, ...] = (
     Field("Line", "left", 5, 5, lambda x: str(x.line)),
-    Field("Your number", "left", 12, 20, lambda x: x.supplier_part),
-    Field("Our number", "left", 11, 18, lambda x: x.part),
-    Field("Description", "left", 24, 34, lambda x: x.name),
+    Field("Your number", "left", 14, 18, lambda x: x.supplier_part),
+    Field("Our number", "left", 13, 16, lambda x: x.part),
+    Field("Description", "left", 22, 32, lambda x: x.name),
     Field("Packs", "right", 7, 8, lambda x: str(x.price.packs) if x.price else ""),
-    Field("Pack of", "right", 10, 13, lambda x: _pack(x)),
-    Field("Quantity", "right", 11, 14, lambda x: counted(x.quantity, x.unit)),
+    Field("Pack of", "right", 9, 12, lambda x: _pack(x)),
+    Field("Quantity", "right", 10, 13, lambda x: counted(x.quantity, x.unit)),
     Field("Price", "right", 10, 13, lambda x: _money(x.price.cents if x.price else None)),
-    Field("per", "indent", 9, 13, lambda x: _per(x)),
-    Field("Amount", "right", 11, 14, lambda x: _money(x.amount)),
+    Field("per", "indent", 8, 12, lambda x: _per(x)),
+    Field("Amount", "right", 12, 14, lambda x: _money(x.amount)),
     Field("Needed by", "indent", 12, 12, lambda x: x.needed_by),
-    Field("Notes", "indent", 13, 27, lambda x: x.notes),
+    Field("Notes", "indent", 13, 24, lambda x: x.notes),
 )
 PACKS, PRICE, AMOUNT = 5, 8, 10
 _DESCRIPTION = 4

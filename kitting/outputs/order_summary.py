@@ -21,13 +21,13 @@ if TYPE_CHECKING:
 
 ORDER_COLUMNS = (
     ("Order", 12), ("Supplier", 26), ("Lines", 7), ("Goods", 12), ("Freight", 10),
-    ("Hazard", 10), ("Total", 12), ("Money", 8), ("Needed by", 11), ("Last arrives", 12),
+    ("Hazard", 10), ("Total", 12), ("Money", 9), ("Needed by", 11), ("Last arrives", 12),
     ("Look at", 34),
 )  # fmt: skip
 LINE_COLUMNS = (
-    ("Order", 11), ("Line", 5), ("Supplier", 14), ("Part", 16), ("Description", 28),
-    ("Quantity", 12), ("Amount", 11), ("Money", 8), ("For", 10), ("Needed by", 11),
-    ("Arrives", 11), ("In time", 8), ("Why", 40),
+    ("Order", 11), ("Line", 5), ("Supplier", 16), ("Part", 16), ("Description", 28),
+    ("Quantity", 12), ("Amount", 11), ("Money", 9), ("For", 10), ("Needed by", 11),
+    ("Arrives", 11), ("In time", 8), ("Why", 38),
 )  # fmt: skip
 _HEADING = 3
 _GOODS, _TOTAL, _MONEY = 4, 7, 8
