@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from kitting.reading.findings import MOST_ALIKE
 from kitting.reading.near import instead
 from kitting.terms.conditions import split_list
 from kitting.terms.words import Level
@@ -117,16 +118,16 @@ def _check(view: View, reference: Reference) -> None:
     if not len(at):
         return
 
-    def message(name: str) -> str:
+    def message(name: str, near: tuple[str, ...]) -> str:
         return (
             f'{reference.word} "{name}" is not in the sheet {home}; add it there, or correct the '
-            f"name{instead(name, names)}"
+            f"name{instead(name, near)}"
         )
 
     if view.missing(home):
         faults = {_no_home(home, reference.word, list(dict.fromkeys(used[mask]))): at.tolist()}
     else:
-        faults = _grouped(zip(at.tolist(), used[mask], strict=True), message)
+        faults = _grouped(zip(at.tolist(), used[mask].tolist(), strict=True), names, message)
     view.tell(reference.sheet, reference.column, faults, reference.level)
 
 
@@ -136,13 +137,21 @@ def _no_home(home: str, word: str, names: Sequence[str]) -> str:
 
 
 def _grouped(
-    pairs: Iterable[tuple[int, str]], message: Callable[[str], str]
+    pairs: Iterable[tuple[int, str]],
+    known: tuple[str, ...],
+    message: Callable[[str, tuple[str, ...]], str],
 ) -> dict[str, list[int]]:
-    """Group positions by name and make one message for each name."""
+    """Group positions by name and make one message for each name.
+
+    Only as many names are compared with the known ones as are told.
+    """
     at: dict[str, list[int]] = {}
     for position, name in pairs:
         at.setdefault(name, []).append(position)
-    return {message(name): positions for name, positions in at.items()}
+    return {
+        message(name, known if i < MOST_ALIKE else ()): positions
+        for i, (name, positions) in enumerate(at.items())
+    }
 
 
 def _pairs(view: View, table: str, column: str) -> dict[str, dict[str, None]]:
@@ -173,11 +182,12 @@ def _check_pairs(
     faults: dict[str, list[int]] = {}
     known = {(assembly, name) for assembly, names in held.items() for name in names}
     messages: dict[tuple[str, str], str] = {}
-    for i, pair in enumerate(zip(rows["assembly"], rows[column], strict=True)):
+    for i, pair in enumerate(zip(rows["assembly"].tolist(), rows[column].tolist(), strict=True)):
         if not pair[1] or pair in known:
             continue
         if pair not in messages:
-            messages[pair] = _not_there(column, home, *pair, tuple(held.get(pair[0], ())))
+            near = tuple(held.get(pair[0], ())) if len(messages) < MOST_ALIKE else ("",)
+            messages[pair] = _not_there(column, home, *pair, near)
         faults.setdefault(messages[pair], []).append(i)
     if faults and view.missing(home):
         names = list(dict.fromkeys(rows[column]))
@@ -209,11 +219,15 @@ def _check_places(
         return
     builds = view.frames["builds"]
     assembly_of = dict(zip(builds["build"], builds["assembly"], strict=True))
+    reached: dict[str, dict[str, None]] = {}
     faults: dict[str, list[int]] = {}
     for i, (build, name) in enumerate(zip(rows["build"], rows[column], strict=True)):
         if not name or build not in assembly_of:
             continue
-        known = {n: None for a in view.reach(assembly_of[build]) for n in held.get(a, {})}
+        if build not in reached:
+            inside = view.reach(assembly_of[build])
+            reached[build] = {n: None for a in sorted(inside) for n in held.get(a, {})}
+        known = reached[build]
         if name not in known:
             message = (
                 f'{column} "{name}" is not in the sheet {home} for build "{build}" '

@@ -8,7 +8,7 @@ from datetime import date, datetime, time, timedelta
 
 _ERRORS = {"#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "#SPILL!", "#CALC!"}
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
-_NO_WIDTH = "\ufeff\u200b"
+_NO_WIDTH = "\ufeff\u200b \xa0\t\r\n"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +84,12 @@ def tidy(cell: object, longest: int) -> Cell:
 
 def tidy_text(text: str, longest: int) -> Cell:
     """Strip a text and refuse what no cell should hold."""
-    text = text.strip().strip(_NO_WIDTH).strip()
+    text = text.strip()
     if text.isprintable():
         if len(text) <= longest:
             return Spoiled(f"{text}: a formula's error, not a value") if text in _ERRORS else text
     else:
-        text = text.replace("\r\n", "\n").replace("\r", "\n")
+        text = text.strip(_NO_WIDTH).strip().replace("\r\n", "\n").replace("\r", "\n")
     if len(text) > longest:
         return Spoiled(f"the cell has {len(text):,} characters; at most {longest:,} are read")
     if _CONTROL.search(text):
