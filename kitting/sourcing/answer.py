@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,42 +29,59 @@ def frames(takes: tuple[Take, ...]) -> tuple[pd.DataFrame, pd.DataFrame]:
     """
     joined = by_deal(takes)
     joined.sort(key=lambda t: (t.deal.seller.name, t.deal.part, t.deal.usable, t.deal.pack))
-    rows, pairs = [], []
-    for buy, take in enumerate(joined, start=1):
-        rows.append((buy, *_row(take)))
-        covered: dict[int, int] = defaultdict(int)
-        for need, quantity in take.covers:
-            covered[need.need] += quantity
-        pairs += [(buy, need, quantity) for need, quantity in covered.items()]
+    rows: list[tuple[str | int | bool, ...]] = []
+    pairs: list[tuple[int, int, int]] = []
+    for take in joined:
+        pairs += _pairs(take, first=len(rows) + 1)
+        rows += [(len(rows) + place, *row) for place, row in enumerate(_lines(take), start=1)]
     buys = _frame(BUYS.names, rows)
     for column in ("day", "arrives", "usable"):
         buys[column] = _days(buys[column].tolist())
     return BUYS.conform(buys), BUY_NEEDS.conform(_frame(BUY_NEEDS.names, pairs))
 
 
-def _row(take: Take) -> tuple[str | int | bool, ...]:
-    """Write one buy in the columns of ``buys`` after its number."""
+def _lines(take: Take) -> list[tuple[str | int | bool, ...]]:
+    """Write the lines of one take in the columns of ``buys`` after the number.
+
+    There is one line, or one for each price step where breaks are incremental.
+    """
     deal, quote = take.deal, take.deal.quote(take.units)
     day = min(need.day for need, _ in take.covers)
-    return (
-        deal.seller.name,
-        deal.part,
-        deal.supplier_part,
-        quote.step.offer,
-        quote.packs,
-        deal.pack,
-        quote.packs * deal.pack,
-        take.units,
-        quote.step.price,
-        quote.step.per,
-        quote.cost,
-        deal.seller.currency,
-        day,
-        deal.arrives,
-        deal.usable,
-        deal.usable <= day,
-        take.why,
-    )
+    left = take.units
+    lines: list[tuple[str | int | bool, ...]] = []
+    for step, packs, cost in deal.chunks(quote.step, quote.packs):
+        needed = min(left, packs * deal.pack)
+        left -= needed
+        price = (step.price, step.per, cost, deal.seller.currency)
+        when = (day, deal.arrives, deal.usable, deal.usable <= day)
+        what = (deal.seller.name, deal.part, deal.supplier_part, step.offer)
+        lines.append((*what, packs, deal.pack, packs * deal.pack, needed, *price, *when, take.why))
+    return lines
+
+
+def _pairs(take: Take, first: int) -> list[tuple[int, int, int]]:
+    """Write which line of a take covers which need, the first line first."""
+    quote = take.deal.quote(take.units)
+    chunks = take.deal.chunks(quote.step, quote.packs)
+    covered: dict[int, int] = defaultdict(int)
+    for need, quantity in take.covers:
+        covered[need.need] += quantity
+    if len(chunks) == 1:
+        return [(first, need, quantity) for need, quantity in covered.items()]
+    found: list[tuple[int, int, int]] = []
+    line, share = 0, Fraction(sum(covered.values()), take.units)
+    room = chunks[0][1] * take.deal.pack * share
+    for number, quantity in covered.items():
+        left = quantity
+        while left:
+            here = left if line + 1 == len(chunks) else min(left, int(room))
+            if here:
+                found.append((first + line, number, here))
+            left, room = left - here, room - here
+            if left:
+                line += 1
+                room += chunks[line][1] * take.deal.pack * share
+    return found
 
 
 def _frame(names: list[str], rows: Sequence[tuple[str | int | bool, ...]]) -> pd.DataFrame:

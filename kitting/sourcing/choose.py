@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from kitting.sourcing import answer, notes
 from kitting.sourcing.demand import gather
-from kitting.sourcing.market import Market, Seller, read_market
+from kitting.sourcing.lent import ask_once, lend_on
+from kitting.sourcing.market import Market, read_market
 from kitting.sourcing.simple import Choice, by_deal, choose_simply
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from kitting.sourcing.demand import Needs
+    from kitting.sourcing.sellers import Seller
     from kitting.tables.shop import Shop
     from kitting.terms.findings import Finding
 
@@ -41,7 +43,8 @@ def choose(
         Tables ``buys`` and ``buy_needs``, and what a person should know. A part that the customer
         brings, or that nobody offers, has no buy and a finding.
     """
-    demand = gather(shortages)
+    asked, served = ask_once(shortages)
+    demand = gather(asked)
     brought = _brought(shop, demand)
     bought = {part: needs for part, needs in demand.items() if part not in brought}
     today = (day - date(1970, 1, 1)).days
@@ -54,7 +57,8 @@ def choose(
         *notes.below_least(goods),
         *notes.left_out(market, goods),
     ]
-    return *answer.frames(choice.takes), tuple(findings)
+    buys, buy_needs = answer.frames(choice.takes)
+    return buys, lend_on(buy_needs, served), tuple(findings)
 
 
 def _brought(shop: Shop, demand: Mapping[str, Needs]) -> list[str]:
@@ -118,11 +122,9 @@ def _served(choice: Choice) -> dict[int, int]:
 
 
 def _worth(choice: Choice) -> int:
-    """Return goods, freight and what is missing to least orders, in the shop's cents."""
+    """Return goods, freight and filling up, in the shop's cents."""
     total = 0
     for seller, value in order_values(choice).items():
-        freight = (
-            0 if seller.free_above is not None and value >= seller.free_above else (seller.freight)
-        )
-        total += seller.in_shop_money(value + freight + max(0, seller.least_order - value))
+        freight, missing = seller.charge(value)
+        total += seller.in_shop_money(value + freight + missing)
     return total

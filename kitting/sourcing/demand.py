@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kitting.sourcing.market import FAR, Deal, day_numbers
@@ -22,6 +22,7 @@ class Need:
     day: int
     deferred: bool
     build: str = ""
+    assembly: str = ""
     stage: str = ""
 
 
@@ -62,7 +63,7 @@ def gather(shortages: pd.DataFrame) -> dict[str, Needs]:
     rows = zip(
         *(shortages[c].tolist() for c in columns),
         days,
-        *(shortages[c].tolist() for c in ("deferred", "build", "stage")),
+        *(shortages[c].tolist() for c in ("deferred", "build", "assembly", "stage")),
         strict=True,
     )
     found: dict[str, list[Need]] = defaultdict(list)
@@ -89,14 +90,6 @@ def split(needs: Needs, quantity: int) -> tuple[list[tuple[Need, int]], Needs]:
         covered.append((need, part))
         quantity -= part
         if part < need.quantity:
-            rest = Need(
-                need.need,
-                need.part,
-                need.quantity - part,
-                need.day,
-                need.deferred,
-                need.build,
-                need.stage,
-            )
+            rest = replace(need, quantity=need.quantity - part)
             return covered, (rest, *needs[place + 1 :])
     return covered, ()

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import pandas as pd
 
 from kitting.tables.flow import BUY_NEEDS
 from kitting.terms.words import LENT_ROLES
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 
 def ask_once(shortages: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -49,8 +44,7 @@ def lend_on(buy_needs: pd.DataFrame, served: pd.DataFrame) -> pd.DataFrame:
     """
     if served.empty:
         return buy_needs
-    kept: NDArray[object] = served["stands_in"].unique()
-    others = buy_needs[~buy_needs["need"].isin(kept)]
+    others = buy_needs[~buy_needs["need"].isin(served["stands_in"])]
     lent = served.merge(
         buy_needs.rename(columns={"need": "stands_in", "quantity": "bought"}), on="stands_in"
     )

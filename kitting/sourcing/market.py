@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kitting.sourcing.sellers import Seller, read_sellers
 from kitting.terms.money import amount
 
 if TYPE_CHECKING:
@@ -22,31 +23,6 @@ FAR = 10**7
 """A need without a day: everything is in time for it [days after 1970-01-01]."""
 NEVER = FAR + 1
 """An offer without a day: it is in time for nothing."""
-
-
-@dataclass(frozen=True, slots=True)
-class Seller:
-    """A supplier's terms for one order, in cents of its own currency.
-
-    Parameters
-    ----------
-    rate
-        Cents of the shop's currency for one of its cents; ``None`` = not known.
-    """
-
-    name: str
-    currency: str
-    rate: Fraction | None
-    freight: int = 0
-    free_above: int | None = None
-    least_order: int = 0
-    hazard_charge: int = 0
-
-    def in_shop_money(self, cents: int) -> int:
-        """Return cents in the shop's currency, rounded half up; at par without a rate."""
-        if self.rate is None or self.rate == 1:
-            return cents
-        return int((2 * cents * self.rate + 1) // 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,11 +68,27 @@ class Deal:
             packs = max(wanted, step.from_packs, step.least_packs)
             if until is not None and packs >= until.from_packs:
                 continue
-            cost = amount(packs * self.pack, step.price, step.per)
+            cost = sum(price for _, _, price in self.chunks(step, packs))
             if best is None or cost < best.cost:
                 best = Quote(step, packs, cost)
         assert best is not None  # the last step has no upper end
         return best
+
+    def chunks(self, last: Step, packs: int) -> list[tuple[Step, int, int]]:
+        """Return the step, packs and cents of each line on the order for some packs.
+
+        One line at the price of the last step; with incremental breaks one line for each step.
+        """
+        if not self.seller.incremental:
+            return [(last, packs, amount(packs * self.pack, last.price, last.per))]
+        lines, below = [], 0
+        reached = [step for step in self.steps if step.from_packs <= packs]
+        for step, until in zip(reached, (*reached[1:], None), strict=True):
+            here = (packs if until is None else until.from_packs - 1) - below
+            below += here
+            if here:
+                lines.append((step, here, amount(here * self.pack, step.price, step.per)))
+        return lines
 
     def cost(self, units: int) -> int:
         """Return the cost of at least ``units`` in cents of the shop's currency."""
@@ -105,12 +97,21 @@ class Deal:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """A deal that covers a part, by itself or by a stand-in."""
+    """A deal that covers a part: by itself, by a stand-in, or as a set that holds it.
+
+    Parameters
+    ----------
+    take, give
+        Base units of the deal's part that serve, and for how many of the part.
+    inside
+        The part is taken out of the set that the deal buys.
+    """
 
     deal: Deal
     part: str
     take: int = 1
     give: int = 1
+    inside: bool = False
 
     def units(self, quantity: int) -> int:
         """Return the units of the deal's part that serve for a quantity of the part."""
@@ -138,8 +139,14 @@ class Market:
     expired, unusable
         Offers that ended before the day, and offers whose pack or price basis is not above zero:
         frames in the columns of ``offers``.
+    not_sent
+        Offers of hazardous parts by sellers who bring none, in the columns of ``offers``.
     bad_rates
         Currencies for which no rate can be read.
+    hazardous
+        Parts with a hazard, of all that could be bought.
+    faults
+        Settings that could not be read, in words.
     """
 
     currency: str
@@ -148,7 +155,10 @@ class Market:
     sets: tuple[tuple[Deal, Mapping[str, int]], ...]
     expired: pd.DataFrame
     unusable: pd.DataFrame
+    not_sent: pd.DataFrame
     bad_rates: tuple[str, ...]
+    hazardous: frozenset[str]
+    faults: tuple[str, ...]
 
 
 def day_numbers(days: pd.Series, blank: int) -> list[int]:
@@ -179,11 +189,13 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
     offers = shop["offers"]
     offers = offers[offers["part"].isin(looked_for)]
     expired = offers["valid_to"].to_numpy() < np.datetime64(today, "D")
-    broken = (offers[["pack", "per"]].min(axis=1) <= 0).to_numpy() | (
-        offers["price"] < 0
-    ).to_numpy()
-    sellers, bad = _sellers(shop)
-    deals = _deals(offers[~expired & ~broken], offer_days, sellers)
+    pack, per, price = (offers[c].to_numpy() for c in ("pack", "per", "price"))
+    broken = (pack <= 0) | (per <= 0) | (price < 0)
+    sellers, faults = read_sellers(shop)
+    hazardous = _hazardous(shop, looked_for)
+    careful = {name for name, seller in sellers.items() if seller.no_hazard}
+    refused = (offers["part"].isin(hazardous) & offers["supplier"].isin(careful)).to_numpy()
+    deals = _deals(offers[~expired & ~broken & ~refused], offer_days, sellers, shop)
     ways = {
         part: (
             *(Way(deal, part) for deal in deals.get(part, ())),
@@ -191,53 +203,30 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
         )
         for part, found in serves.items()
     }
-    sets = tuple((deal, held) for name, held in contents.items() for deal in deals.get(name, ()))
-    used = {d.seller.currency for found in deals.values() for d in found}
+    used = [d.seller for found in deals.values() for d in found]
     return Market(
         currency=shop.setting("currency"),
         deals=deals,
         ways=ways,
-        sets=sets,
+        sets=tuple((deal, held) for name, held in contents.items() for deal in deals.get(name, ())),
         expired=offers[expired],
         unusable=offers[~expired & broken],
-        bad_rates=tuple(sorted(bad & used)),
+        not_sent=offers[~expired & ~broken & refused],
+        bad_rates=tuple(sorted({seller.currency for seller in used if seller.rate is None})),
+        hazardous=hazardous,
+        faults=tuple(faults),
     )
 
 
-def _sellers(shop: Shop) -> tuple[dict[str, Seller], set[str]]:
-    """Read the suppliers and the rates of their currencies; also the currencies without one."""
-    home = shop.setting("currency")
-    rates: dict[str, Fraction | None] = {}
-    sellers = {}
-    for row in shop["suppliers"].to_dict("records"):
-        currency = row["currency"] or home
-        if currency not in rates:
-            rates[currency] = Fraction(1) if currency == home else read_rate(shop, currency)
-        free = row["free_freight_above"]
-        sellers[row["supplier"]] = Seller(
-            name=row["supplier"],
-            currency=currency,
-            rate=rates[currency],
-            freight=int(row["freight"]),
-            free_above=None if free is None or free != free else int(free),
-            least_order=int(row["least_order"]),
-            hazard_charge=int(row["hazard_charge"]),
-        )
-    sellers[""] = Seller("", home, Fraction(1))
-    return sellers, {currency for currency, rate in rates.items() if rate is None}
-
-
-def read_rate(shop: Shop, currency: str) -> Fraction | None:
-    """Read the setting ``rate GBP``: what one unit of a currency is in the shop's own."""
-    try:
-        rate = Fraction(shop.setting(f"rate {currency}").strip())
-    except (ValueError, ZeroDivisionError):
-        return None
-    return rate if rate > 0 else None
+def _hazardous(shop: Shop, wanted: set[str]) -> frozenset[str]:
+    """Return the parts that have hazard words."""
+    parts = shop["parts"]
+    marked = parts.loc[(parts["hazard"] != "") & parts["part"].isin(wanted), "part"]
+    return frozenset(marked)
 
 
 def _deals(
-    offers: pd.DataFrame, offer_days: pd.DataFrame, sellers: Mapping[str, Seller]
+    offers: pd.DataFrame, offer_days: pd.DataFrame, sellers: Mapping[str, Seller], shop: Shop
 ) -> dict[str, tuple[Deal, ...]]:
     """Group price rows into deals; of two rows with the same ``from_packs`` the cheaper stands."""
     arrives = dict(zip(offer_days["offer"], day_numbers(offer_days["arrives"], NEVER), strict=True))
@@ -251,10 +240,11 @@ def _deals(
         known = steps.get(step.from_packs)
         if known is None or price * known.per < known.price * per:
             steps[step.from_packs] = step
+    home = shop.setting("currency")
     deals: dict[str, list[Deal]] = defaultdict(list)
     for (part, supplier, number, pack, day), steps in groups.items():
         ordered = tuple(steps[n] for n in sorted(steps))
-        seller = sellers.get(supplier) or Seller(supplier, sellers[""].currency, Fraction(1))
+        seller = sellers.get(supplier) or Seller(supplier, home, Fraction(1))
         door = min(arrives.get(step.offer, NEVER) for step in ordered)
         deals[part].append(Deal(seller, part, number, pack, ordered, door, day))
     return {part: tuple(found) for part, found in deals.items()}

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from kitting.sourcing.demand import Needs
-    from kitting.sourcing.market import Market, Seller
+    from kitting.sourcing.market import Market
+    from kitting.sourcing.sellers import Seller
     from kitting.tables.shop import Shop
 
 
@@ -53,6 +54,12 @@ def left_out(market: Market, chosen: Iterable[Seller]) -> list[Finding]:
             "not above zero and were not used; correct them"
         )
         found.append(Finding(Level.WARN, text, "offers", about=supplier))
+    for supplier, parts in _parts_of(market.not_sent).items():
+        text = (
+            f"{supplier} sends nothing hazardous; its offers for {', '.join(parts)} were not used"
+        )
+        found.append(Finding(Level.NOTE, text, "offers", about=supplier))
+    found += [Finding(Level.WARN, fault, "shop") for fault in market.faults]
     used = {seller.currency for seller in chosen}
     for currency in market.bad_rates:
         text = (

@@ -70,7 +70,7 @@ def cover(needs: Needs, ways: list[Way], currency: str) -> list[Take]:
     if late and len(late) < len(needs):
         rest = needs[len(late) :]
         slow = _best(rest, ways)
-        freight = slow.deal.seller.in_shop_money(slow.deal.seller.freight)
+        freight = slow.deal.seller.in_shop_money(slow.deal.seller.steps[0][1])
         apart = best.cost(total(late)) + slow.cost(total(rest)) + freight
         if slow.deal.seller is not best.deal.seller and apart < best.cost(total(needs)):
             return [_take(best, late, ways, currency), _take(slow, rest, ways, currency)]
