@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from kitting.bill import checks_company, checks_counts, checks_parts, checks_roles
+from kitting.bill import (
+    checks_company,
+    checks_counts,
+    checks_openings,
+    checks_options,
+    checks_parts,
+    checks_roles,
+    checks_stages,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -25,4 +33,17 @@ CHECKS: Mapping[str, Callable[[Survey], Iterable[Gap]]] = {
     "used before": checks_parts.used_before,
     "sets": checks_parts.sets,
     "left over": checks_parts.left_overs,
+    "open ports": checks_openings.open_ports,
+    "boundaries": checks_openings.boundaries,
+    "wet threads": checks_openings.wet_threads,
+    "measure first": checks_options.measure_first,
+    "follows option": checks_options.follows_option,
+    "hands": checks_options.hands,
+    "figures": checks_stages.figures,
+    "chemistry": checks_stages.chemistry,
+    "temporary": checks_stages.temporary,
+    "outwork": checks_stages.outwork,
+    "circuits": checks_stages.circuits,
+    "sealant clock": checks_stages.sealant_clock,
+    "two views": checks_stages.two_views,
 }

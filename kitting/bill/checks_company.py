@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections import Counter, defaultdict
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kitting.bill.families import words
@@ -17,9 +18,9 @@ from kitting.terms.conditions import split_list
 from kitting.terms.words import Level, Role
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
 
-    from kitting.bill.survey import Filler, Gap, Place, Survey
+    from kitting.bill.survey import Gap, Place, Survey
 
 # A family counts as usual when this share of the other joints has it, and at least two of them.
 _SHARE = 0.75
@@ -57,6 +58,7 @@ class Expected:
 def companions(seen: Survey) -> Iterator[Gap]:
     """Find families that go together at a joint and of which one is missing or short."""
     by_kind = _expectations(seen)
+    asked = seen.asked_roles
     for place in seen.places:
         if not place.fillers:
             continue
@@ -64,8 +66,12 @@ def companions(seen: Survey) -> Iterator[Gap]:
         lacking: dict[str, list[Expected]] = defaultdict(list)
         for wanted in (*by_kind.get(place.kind, ()), *by_kind.get("", ())):
             if wanted.per:
+                if place.kin.isdisjoint(wanted.per):
+                    continue
+                if wanted.role not in have and wanted.role in asked.get(place.kind, ()):
+                    continue  # the empty role is found by itself
                 yield from _short_count(seen, place, wanted)
-            elif wanted.role in have and not _any(seen, place.fillers, wanted.families):
+            elif wanted.role in have and not _any(seen, place, wanted.families):
                 lacking[wanted.role].append(wanted)
         for role, rows in lacking.items():
             level = Level.WARN if any(r.level == Level.WARN for r in rows) else Level.NOTE
@@ -87,15 +93,12 @@ def _expectations(seen: Survey) -> Mapping[str, tuple[Expected, ...]]:
     return {kind: tuple(rows) for kind, rows in found.items()}
 
 
-def _any(seen: Survey, fillers: Iterable[Filler], families: tuple[str, ...]) -> bool:
+def _any(seen: Survey, place: Place, families: tuple[str, ...]) -> bool:
     """Tell whether one of the families is there; a tool may be several: "gun and timer"."""
-    return any(
-        seen.is_a(f, families)
-        or (
-            f.role in _SEVERAL
-            and any(seen.families.is_a(m, families) for m in seen.families.mentioned(f.name))
-        )
-        for f in fillers
+    return not place.kin.isdisjoint(families) or any(
+        f.role in _SEVERAL
+        and any(seen.families.is_a(m, families) for m in seen.families.mentioned(f.name))
+        for f in place.fillers
     )
 
 
@@ -123,45 +126,51 @@ def alike_joints(seen: Survey) -> Iterator[Gap]:
     missing or fewer. Joints that belong to other options count as others.
     """
     by_kind: dict[tuple[str, str], list[Place]] = defaultdict(list)
-    by_stem: dict[tuple[str, str, str, str], list[Place]] = defaultdict(list)
+    by_stem: dict[_Stem, list[Place]] = defaultdict(list)
     for place in seen.places:
         if place.fillers:
             by_kind[place.build, place.kind].append(place)
-            by_stem[_stem_key(place.build, place)].append(place)
+            by_stem[_stem_key(place)].append(place)
     told = set()
-    others = _other_options(seen)
+    others = _by_stem(seen)
     for key, group in by_stem.items():
-        for gap in _against_siblings(group, others.get(key[1:], [])):
+        for gap in _against_siblings(group, others.get(key[1:], {})):
             told.add((gap.build, gap.assembly, gap.joint, gap.role))
             yield gap
-    asked = _asked_roles(seen)
+    asked = seen.asked_roles
     for group in by_kind.values():
         for gap in _against_kind(seen, group, asked):
             if (gap.build, gap.assembly, gap.joint, gap.role) not in told:
                 yield gap
 
 
-def _stem_key(build: str, place: Place) -> tuple[str, str, str, str]:
-    return (build, place.assembly, place.kind, _stem(place.joint))
+_Stem = tuple[str, str, str, str]
 
 
-def _other_options(seen: Survey) -> Mapping[tuple[str, ...], list[Place]]:
-    """Return joints that belong to other options, by (assembly, kind, stem)."""
-    found: dict[tuple[str, ...], list[Place]] = defaultdict(list)
-    for place in seen.other_options():
-        found[_stem_key("", place)[1:]].append(place)
+def _stem_key(place: Place) -> _Stem:
+    return (place.build, place.assembly, place.kind, _stem(place.joint))
+
+
+def _by_stem(seen: Survey) -> Mapping[tuple[str, ...], Mapping[str, Place]]:
+    """Return every joint of any build or option, by (assembly, kind, stem), then by name."""
+    found: dict[tuple[str, ...], dict[str, Place]] = defaultdict(dict)
+    for place in (*seen.places, *seen.other_options):
+        if place.fillers:
+            found[_stem_key(place)[1:]].setdefault(place.joint, place)
     return found
 
 
+@lru_cache(maxsize=1 << 14)
 def _stem(name: str) -> str:
     """Return a joint's name without numbers, sides and punctuation."""
     return _SIDES.sub("", name.casefold())
 
 
-def _against_siblings(group: list[Place], others: list[Place]) -> Iterator[Gap]:
+def _against_siblings(group: list[Place], others: Mapping[str, Place]) -> Iterator[Gap]:
     """Compare joints that differ only by number or side: what all the others have, each has."""
+    own = len(group)
     here = {place.joint for place in group}
-    group = [*group, *(other for other in others if other.joint not in here)]
+    group = [*group, *(other for joint, other in others.items() if joint not in here)]
     if len(group) < 2:
         return
     counts = [Counter((f.role, f.family) for f in p.fillers if f.family and f.role) for p in group]
@@ -177,7 +186,7 @@ def _against_siblings(group: list[Place], others: list[Place]) -> Iterator[Gap]:
             continue
         at = next(n for n, c in enumerate(counts) if c[role, family] == least[0])
         place = group[at]
-        if not place.build or not place.having(role):
+        if at >= own or not place.having(role):
             continue  # another option's joint; or an empty role, which is found by itself
         sibling = group[0] if at else group[1]
         yield place.gap(
@@ -220,21 +229,8 @@ def _against_kind(
 
 def _served(seen: Survey, place: Place, family: str) -> bool:
     """Tell whether a joint has the family or a narrower or wider one in any role."""
-    return any(
-        f.family == family
-        or seen.families.is_a(f.family, (family,))
-        or seen.families.is_a(family, (f.family,))
-        for f in place.fillers
-        if f.family
-    )
-
-
-def _asked_roles(seen: Survey) -> Mapping[str, frozenset[str]]:
-    found: dict[str, set[str]] = defaultdict(set)
-    frame = seen.catalogs.kinds
-    for kind, role in zip(frame["kind"].tolist(), frame["role"].tolist(), strict=True):
-        found[kind].add(role)
-    return {kind: frozenset(roles) for kind, roles in found.items()}
+    own = seen.families.kin(family)
+    return family in place.kin or any(f.family in own for f in place.fillers if f.family)
 
 
 def named_in_joins(seen: Survey) -> Iterator[Gap]:

@@ -98,7 +98,7 @@ def sets(seen: Survey) -> Iterator[Gap]:
 def _unlisted(seen: Survey) -> Iterator[Gap]:
     known = set(seen.shop["sets"]["set"])
     told = set()
-    for owner in seen.owners():
+    for owner in seen.owners:
         for place, filler in seen.all_fillers(owner):
             key = (owner[0], filler.part)
             if key in told or filler.part in known or not _is_set(filler.name):

@@ -26,6 +26,7 @@ _LACK = {
     Role.FIGURE: "no figure is given for",
     Role.VERIFY: "nothing is written down to verify at",
 }
+_ROLES = frozenset(Role)
 _DOWN = {Level.STOP: Level.WARN, Level.WARN: Level.NOTE, Level.NOTE: Level.NOTE}
 _RANK = {Level.STOP: 0, Level.WARN: 1, Level.NOTE: 2}
 
@@ -94,7 +95,7 @@ def unknown_roles(seen: Survey) -> Iterator[Gap]:
     """Find lines whose role is not one of the nine words."""
     for place in seen.places:
         for filler in place.fillers:
-            if filler.role and filler.role not in set(Role):
+            if filler.role and filler.role not in _ROLES:
                 yield place.gap(
                     filler.role,
                     f'"{filler.role}" of {filler.called} is not a role'

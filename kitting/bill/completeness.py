@@ -66,9 +66,7 @@ def gaps(shop: Shop, bills: _Bills, kinds: pd.DataFrame | Catalogs) -> pd.DataFr
             rows.append((gap, level, name, gap.source or source))
     waived, faulty = _waivers(shop)
     kept = [row for row in rows if not _is_waived(row[0], waived)]
-    kept += [
-        (gap, Level.WARN, "waiver", "the shop's own sheet") for gap in _complain(rows, faulty)
-    ]
+    kept += [(gap, Level.WARN, "waiver", "the shop's own sheet") for gap in _complain(rows, faulty)]
     kept.sort(key=lambda row: _RANK[row[1]])
     if not kept:
         return GAPS.empty()
@@ -105,9 +103,7 @@ def _switched_on(shop: Shop, catalogs: Catalogs) -> Mapping[str, tuple[Level, st
     columns = ("check", "rule", "on", "level", "source")
     return {
         name: (Level(level), source)
-        for name, rule, on, level, source in zip(
-            *(frame[c].tolist() for c in columns), strict=True
-        )
+        for name, rule, on, level, source in zip(*(frame[c].tolist() for c in columns), strict=True)
         if on and name in CHECKS and not {name, rule} & off
     }
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kitting.terms.conditions import split_list
+from kitting.terms.designations import parse_designation
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -24,6 +26,18 @@ _NEUTRAL = frozenset(
 )
 
 
+# Families of standard designations, in the words of the catalog.
+_STANDARD = {"screw": "bolt", "nut": "nut", "lock nut": "lock nut", "washer": "washer"}
+_STANDARD["o-ring"] = "o-ring"
+
+
+def _by_standard(text: str) -> str:
+    """Return the family that a standard designation tells, such as ``ISO 4762 M8x25-8.8``."""
+    read = parse_designation(text)
+    return _STANDARD.get(read.family, "") if read else ""
+
+
+@lru_cache(maxsize=1 << 16)
 def words(text: str) -> tuple[str, ...]:
     """Split a text into folded words without plural endings.
 
@@ -58,6 +72,7 @@ class Families:
             for phrase in split_list(spelled):
                 self._phrases[words(phrase)] = family
         self._longest = max((len(p) for p in self._phrases), default=0)
+        self._kin: dict[str, frozenset[str]] = {}
         self._known: dict[tuple[str, str], str] = {}
         self._named: dict[str, str] = {}
         self._mentioned: dict[str, tuple[str, ...]] = {}
@@ -74,7 +89,7 @@ class Families:
             if stated and (stated not in _VAGUE or not named) and not self.is_a(named, (stated,)):
                 self._known[key] = stated
             else:
-                self._known[key] = named or stated
+                self._known[key] = named or stated or _by_standard(name)
         return self._known[key]
 
     def named(self, text: str) -> str:
@@ -123,12 +138,19 @@ class Families:
 
     def is_a(self, family: str, wider: Iterable[str]) -> bool:
         """Tell whether a family is one of some families, or belongs to one of them."""
-        wanted = set(wider)
-        while family:
-            if family in wanted:
-                return True
-            family = self._parents.get(family, "")
-        return False
+        return not self.kin(family).isdisjoint(wider)
+
+    def kin(self, family: str) -> frozenset[str]:
+        """Return a family and all that it belongs to; empty for a blank."""
+        known = self._kin.get(family)
+        if known is None:
+            chain: list[str] = []
+            at = family
+            while at and at not in chain:
+                chain.append(at)
+                at = self._parents.get(at, "")
+            known = self._kin[family] = frozenset(chain)
+        return known
 
     def roles(self, family: str) -> tuple[str, ...]:
         """Return the roles that such a part has at a joint, the usual one first."""

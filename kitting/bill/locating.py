@@ -46,10 +46,7 @@ class Locator:
         self._numbers = list(seen.part_names)
         self._users: dict[str, list[int]] = defaultdict(list)
         self._index: dict[str, dict[int, float]] = defaultdict(dict)
-        self._asked: dict[str, set[str]] = defaultdict(set)
-        kinds = seen.catalogs.kinds
-        for kind, role in zip(kinds["kind"].tolist(), kinds["role"].tolist(), strict=True):
-            self._asked[kind].add(role)
+        self._asked = seen.asked_roles
         for at, place in enumerate(self._places):
             for filler in place.fillers:
                 if at not in self._users[filler.part]:
@@ -70,7 +67,7 @@ class Locator:
         roles = self._seen.families.roles(self._seen.part_families.get(part, ""))
         ranked = max(likely, key=lambda at: (likely[at] + self._wants(at, roles), -at))
         place = self._places[ranked]
-        role = self._role(ranked, roles, part)
+        role = self._role(ranked, roles)
         return tuple(Spot(p, role) for p in self._everywhere[place.assembly, place.joint])
 
     def _by_words(self, part: str) -> dict[int, float]:
@@ -102,20 +99,15 @@ class Locator:
     def _wants(self, at: int, roles: tuple[str, ...]) -> float:
         """Favour joints whose kind asks for such a part, and more so where the role is empty."""
         place = self._places[at]
-        asked = [role for role in roles if role in self._asked[place.kind]]
+        asked = [role for role in roles if role in self._asked.get(place.kind, ())]
         if not asked:
             return 0.0
         empty = any(not place.having(role) for role in asked[:1])
         return _ASKED + (_EMPTY if empty else 0.0)
 
-    def _role(self, at: int, roles: tuple[str, ...], part: str) -> str:
+    def _role(self, at: int, roles: tuple[str, ...]) -> str:
         place = self._places[at]
         for role in roles:
-            if role in self._asked[place.kind]:
+            if role in self._asked.get(place.kind, ()):
                 return role
-        if roles:
-            return roles[0]
-        here = self._order.get(part, 0)
-        beside = [f for f in place.fillers if f.role and f.part in self._order]
-        near = min(beside, key=lambda f: abs(self._order[f.part] - here), default=None)
-        return near.role if near else ""
+        return roles[0] if roles else ""

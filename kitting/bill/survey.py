@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from kitting.bill.families import Families, words
+from kitting.terms.units import Dimension, unit
 from kitting.terms.words import SingleUse
 
 if TYPE_CHECKING:
@@ -16,8 +18,6 @@ if TYPE_CHECKING:
 
     from kitting.tables.catalogs import Catalogs
     from kitting.tables.shop import Shop
-
-BLANK_ROLES = ("",)
 
 
 class Gap(NamedTuple):
@@ -40,7 +40,8 @@ class Filler:
     Parameters
     ----------
     each
-        Quantity for one closing of all the joint's alike places [base units].
+        Number for one closing of all the joint's alike places; a measured part counts once in
+        each place.
     total
         Quantity required [base units].
     """
@@ -65,7 +66,13 @@ class Filler:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A joint of a build and what serves it there."""
+    """A joint of a build and what serves it there.
+
+    Parameters
+    ----------
+    kin
+        The families of its fillers and all that these belong to.
+    """
 
     build: str
     assembly: str
@@ -76,6 +83,7 @@ class Place:
     count: int
     disturbances: int
     fillers: tuple[Filler, ...]
+    kin: frozenset[str] = frozenset()
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -123,53 +131,61 @@ class Survey:
     single_use: Mapping[str, str]
     left_overs: pd.DataFrame
     choices: Mapping[str, Mapping[str, str]]
-    _others: list[Place] = field(default_factory=list)
-    _by_build: dict[tuple[str, str], list[Place]] = field(default_factory=dict)
-
+    @cached_property
     def groups(self) -> Mapping[tuple[str, str], list[Place]]:
-        """Return the joints by (build, assembly)."""
-        if not self._by_build:
-            for place in self.places:
-                self._by_build.setdefault((place.build, place.assembly), []).append(place)
-        return self._by_build
+        """The joints by (build, assembly)."""
+        found: dict[tuple[str, str], list[Place]] = defaultdict(list)
+        for place in self.places:
+            found[place.build, place.assembly].append(place)
+        return found
 
-    def other_options(self) -> list[Place]:
-        """Return the joints that no build closes, with the lines that carry no condition.
+    @cached_property
+    def asked_roles(self) -> Mapping[str, frozenset[str]]:
+        """The roles that each kind asks for."""
+        kinds = self.catalogs.kinds
+        found: dict[str, set[str]] = defaultdict(set)
+        for kind, role in zip(kinds["kind"].tolist(), kinds["role"].tolist(), strict=True):
+            found[kind].add(role)
+        return {kind: frozenset(roles) for kind, roles in found.items()}
+
+    @cached_property
+    def other_options(self) -> tuple[Place, ...]:
+        """The joints that no build closes, with the lines that carry no condition.
 
         Their build is blank. They belong to other options and show what such a joint has.
         """
-        if not self._others:
-            closed = {(p.assembly, p.joint) for p in self.places}
-            within = {p.assembly for p in self.places}
-            lines = self.shop["lines"]
-            at: dict[tuple[str, str], list[Filler]] = defaultdict(list)
-            columns = ("assembly", "joint", "stage", "role", "part", "quantity", "line", "when")
-            for assembly, joint, stage, role, part, quantity, line, when in zip(
-                *(lines[c].tolist() for c in columns), strict=True
-            ):
-                if joint and not when and assembly in within and (assembly, joint) not in closed:
-                    name, family = self.part_names.get(part, ""), self.part_families.get(part, "")
-                    at[assembly, joint].append(
-                        Filler(
-                            stage, role, part, name, family, quantity, quantity, line, "", "", ""
-                        )
-                    )
-            joints = self.shop["joints"]
-            columns = ("assembly", "stage", "joint", "kind", "joins", "count", "disturbances")
-            self._others.extend(
-                Place("", *row, tuple(at[row[0], row[2]]))
-                for row in zip(*(joints[c].tolist() for c in columns), strict=True)
-                if (row[0], row[2]) in at
-            )
-        return self._others
+        closed = {(p.assembly, p.joint) for p in self.places}
+        within = {p.assembly for p in self.places}
+        joints = self.shop["joints"]
+        columns = ("assembly", "stage", "joint", "kind", "joins", "count", "disturbances")
+        others = {
+            (row[0], row[2]): row
+            for row in zip(*(joints[c].tolist() for c in columns), strict=True)
+            if row[0] in within and (row[0], row[2]) not in closed
+        }
+        if not others:
+            return ()
+        lines = self.shop["lines"]
+        at: dict[tuple[str, str], list[Filler]] = defaultdict(list)
+        columns = ("assembly", "joint", "stage", "role", "part", "quantity", "line", "when")
+        for assembly, joint, stage, role, part, quantity, line, when in zip(
+            *(lines[c].tolist() for c in columns), strict=True
+        ):
+            if not when and (assembly, joint) in others:
+                named = (self.part_names.get(part, ""), self.part_families.get(part, ""))
+                at[assembly, joint].append(
+                    Filler(stage, role, part, *named, quantity, quantity, line, "", "", "")
+                )
+        return tuple(Place("", *row, tuple(at[key])) for key, row in others.items() if at[key])
 
+    @cached_property
     def owners(self) -> tuple[tuple[str, str], ...]:
         """Return every (build, assembly) that has joints or loose parts."""
-        return tuple(dict.fromkeys((*self.groups(), *self.loose)))
+        return tuple(dict.fromkeys((*self.groups, *self.loose)))
 
     def all_fillers(self, owner: tuple[str, str]) -> Iterable[tuple[Place | None, Filler]]:
         """Yield everything that a (build, assembly) asks for, with its joint or ``None``."""
-        for place in self.groups().get(owner, ()):
+        for place in self.groups.get(owner, ()):
             for filler in place.fillers:
                 yield place, filler
         for filler in self.loose.get(owner, ()):
@@ -200,44 +216,17 @@ def survey(
         The reference data.
     """
     families = Families(catalogs.families)
-    parts = shop["parts"]
-    numbers, names = parts["part"].tolist(), parts["name"].tolist()
-    stated = parts["family"].tolist()
-    part_names = dict(zip(numbers, names, strict=True))
-    part_families = {
-        number: families.of(family, name)
-        for number, family, name in zip(numbers, stated, names, strict=True)
-    }
-    single_use = dict(zip(numbers, parts["single_use"].tolist(), strict=True))
+    parts = _Parts(shop["parts"], families)
     keys = list(zip(*(joints[c].tolist() for c in ("build", "assembly", "joint")), strict=True))
-    closings = dict(zip(keys, joints["disturbances"].tolist(), strict=True))
-    at_joint: dict[tuple[str, str, str], list[Filler]] = defaultdict(list)
-    loose: dict[tuple[str, str], list[Filler]] = defaultdict(list)
-    columns = ("build", "assembly", "joint", "stage", "role", "part", "quantity", "line")
-    rest = ("from_set", "source", "note")
-    for row in zip(*(required[c].tolist() for c in (*columns, *rest)), strict=True):
-        build, assembly, joint, stage, role, part, quantity, line, from_set, source, note = row
-        key = (build, assembly, joint)
-        times = closings.get(key, 1) if single_use.get(part) == SingleUse.NEVER else 1
-        name = part_names.get(part, "")
-        family = part_families.get(part)
-        if family is None:
-            family = families.of("", part)
-        filler = Filler(
-            stage, role, part, name, family, quantity // max(times, 1), quantity, line,
-            from_set, source, note,
-        )  # fmt: skip
-        if key in closings:
-            at_joint[key].append(filler)
-        else:
-            loose[build, assembly].append(filler)
     fields = ("stage", "kind", "joins", "count", "disturbances")
-    places = tuple(
-        Place(b, a, stage, j, kind, joins, count, times, tuple(at_joint.get((b, a, j), ())))
-        for (b, a, j), stage, kind, joins, count, times in zip(
-            keys, *(joints[c].tolist() for c in fields), strict=True
-        )
-    )
+    rows = list(zip(*(joints[c].tolist() for c in fields), strict=True))
+    times = {key: (row[3], row[4]) for key, row in zip(keys, rows, strict=True)}
+    at_joint, loose = _fillers(required, times, parts)
+    places = []
+    for (b, a, j), (stage, kind, joins, count, closed) in zip(keys, rows, strict=True):
+        here = tuple(at_joint.get((b, a, j), ()))
+        kin = frozenset().union(*(families.kin(f.family) for f in here))
+        places.append(Place(b, a, stage, j, kind, joins, count, closed, here, kin))
     chosen: dict[str, dict[str, str]] = defaultdict(dict)
     for build, option, value in zip(
         *(choices[c].tolist() for c in ("build", "option", "value")), strict=True
@@ -247,14 +236,78 @@ def survey(
         shop,
         catalogs,
         families,
-        places,
-        {owner: tuple(rows) for owner, rows in loose.items()},
-        part_names,
-        part_families,
-        single_use,
+        tuple(places),
+        {owner: tuple(fillers) for owner, fillers in loose.items()},
+        parts.names,
+        parts.families,
+        parts.single_use,
         left_overs,
         chosen,
     )
+
+
+class _Parts:
+    """The parts of the shop by number."""
+
+    def __init__(self, frame: pd.DataFrame, families: Families) -> None:
+        numbers, names = frame["part"].tolist(), frame["name"].tolist()
+        stated, units = frame["family"].tolist(), frame["unit"].tolist()
+        of = families.of
+        self.names: dict[str, str] = dict(zip(numbers, names, strict=True))
+        self.families: dict[str, str] = {
+            number: of(family, name)
+            for number, family, name in zip(numbers, stated, names, strict=True)
+        }
+        self.single_use: dict[str, str] = dict(
+            zip(numbers, frame["single_use"].tolist(), strict=True)
+        )
+        counted = {u for u in set(units) if unit(u).dimension is Dimension.COUNT}
+        self.measured = {p for p, u in zip(numbers, units, strict=True) if u not in counted}
+        self._of = of
+
+    def family(self, part: str) -> str:
+        """Return the family of a part, listed or not."""
+        found = self.families.get(part)
+        return self._of("", part) if found is None else found
+
+
+_Joint = tuple[str, str, str]
+
+
+def _fillers(
+    required: pd.DataFrame, times: Mapping[_Joint, tuple[int, int]], parts: _Parts
+) -> tuple[dict[_Joint, list[Filler]], dict[tuple[str, str], list[Filler]]]:
+    """Return the required rows at their joints, and those without one by (build, assembly).
+
+    The pieces into which sets split a line are one filler again.
+    """
+    at_joint: dict[_Joint, list[Filler]] = defaultdict(list)
+    loose: dict[tuple[str, str], list[Filler]] = defaultdict(list)
+    columns = ("build", "assembly", "joint", "stage", "role", "part", "quantity", "line")
+    rest = ("from_set", "source", "note")
+    totals: dict[tuple[str, str, str, int], int] = defaultdict(int)
+    rows = list(zip(*(required[c].tolist() for c in (*columns, *rest)), strict=True))
+    for build, assembly, joint, _, _, _, quantity, line, *_ in rows:
+        totals[build, assembly, joint, line] += quantity
+    for build, assembly, joint, stage, role, part, quantity, line, *others in rows:
+        key = (build, assembly, joint)
+        if line:
+            quantity = totals.pop((*key, line), None)
+            if quantity is None:
+                continue
+        count, closed = times.get(key, (1, 1))
+        if parts.measured and part in parts.measured:
+            each = count
+        else:
+            once = parts.single_use.get(part) == SingleUse.NEVER
+            each = quantity // max(closed, 1) if once else quantity
+        named = (parts.names.get(part, ""), parts.family(part))
+        filler = Filler(stage, role, part, *named, each, quantity, line, *others)
+        if key in times:
+            at_joint[key].append(filler)
+        else:
+            loose[build, assembly].append(filler)
+    return at_joint, loose
 
 
 def listed(names: Iterable[str], most: int = 4) -> str:
@@ -265,6 +318,7 @@ def listed(names: Iterable[str], most: int = 4) -> str:
     return f"{shown} and {more} more" if more > 0 else shown
 
 
+@lru_cache(maxsize=1 << 16)
 def said(*texts: str) -> frozenset[str]:
     """Return the words of some texts as a set."""
     return frozenset(w for text in texts for w in words(text))

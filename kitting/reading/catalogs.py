@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 from typing import TYPE_CHECKING
 
 from kitting.errors import InputError
@@ -32,10 +33,10 @@ def catalogs() -> Catalogs:
     """
     return Catalogs(
         kinds=joint_kinds(),
-        expectations=_read(tables.EXPECTATIONS),
-        families=_read(tables.FAMILIES),
-        holds_back=_read(tables.HOLDS_BACK),
-        checks=_read(tables.CHECKS),
+        expectations=read_table(tables.EXPECTATIONS),
+        families=read_table(tables.FAMILIES),
+        holds_back=read_table(tables.HOLDS_BACK),
+        checks=read_table(tables.CHECKS),
     )
 
 
@@ -47,7 +48,7 @@ def joint_kinds() -> pd.DataFrame:
     InputError
         When the shipped file breaks its contract; every fault is named.
     """
-    return _read(tables.JOINT_KINDS)
+    return read_table(tables.JOINT_KINDS)
 
 
 def explain(check: str) -> str:
@@ -70,16 +71,29 @@ def explain(check: str) -> str:
 
 
 def _rows(name: str) -> list[dict[str, str]]:
-    path = shipped("catalogs") / f"{name}.csv"
+    path = shipped("catalogs").joinpath(*f"{name}.csv".split("/"))
     with path.open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
-def _read(table: Table) -> pd.DataFrame:
-    """Read one shipped file into its contract."""
+def read_table(table: Table, folder: str = "") -> pd.DataFrame:
+    """Read one shipped file into its contract.
+
+    Parameters
+    ----------
+    table
+        The contract; the file has its name.
+    folder
+        Folder inside the catalogs.
+
+    Raises
+    ------
+    InputError
+        When the file breaks the contract; every fault is named.
+    """
     import pandas as pd
 
-    rows = _rows(table.name)
+    rows = _rows(f"{folder}/{table.name}" if folder else table.name)
     faults = _faults(table, rows)
     if faults:
         raise InputError(f"the shipped catalog {table.name}.csv cannot be used", faults)
@@ -90,6 +104,8 @@ def _read(table: Table) -> pd.DataFrame:
         cells = [row[column.name] for row in rows]
         if column.kind == "whole":
             columns[column.name] = [int(c) if c else 0 for c in cells]
+        elif column.kind == "real":
+            columns[column.name] = [float(c) if c else float("nan") for c in cells]
         elif column.kind == "yes or no":
             columns[column.name] = [_YES[c] for c in cells]
         else:
@@ -117,4 +133,14 @@ def _faults(table: Table, rows: list[dict[str, str]]) -> list[Finding]:
             elif column.kind == "whole" and cell and not cell.isdigit():
                 message = f'"{cell}" is not a whole number'
                 faults.append(Finding(Level.STOP, message, table.name, at, column.name))
+            elif column.kind == "real" and cell and not _is_real(cell):
+                message = f'"{cell}" is not a number'
+                faults.append(Finding(Level.STOP, message, table.name, at, column.name))
     return faults
+
+
+def _is_real(cell: str) -> bool:
+    try:
+        return math.isfinite(float(cell))
+    except ValueError:
+        return False

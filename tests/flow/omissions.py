@@ -79,11 +79,7 @@ def omissions(shop: Shop, reference: Catalogs) -> tuple[list[Omission], pd.DataF
     kind_of = {(j.assembly, j.joint): j.kind for j in bills.joints.itertuples()}
     active = set(bills.required["line"])
     lines = shop["lines"]
-    at = [
-        row
-        for row in lines.itertuples()
-        if row.joint and row.role and row.line in active
-    ]
+    at = [row for row in lines.itertuples() if row.joint and row.role and row.line in active]
     shared = Counter((row.assembly, row.joint, row.role) for row in at)
     out = []
     for row in at:
@@ -128,8 +124,10 @@ def report(out: list[Omission], untouched: pd.DataFrame, joints: int) -> str:
         f"({len(places) / max(joints, 1):.1%}); gaps by level "
         f"{untouched['level'].value_counts().to_dict()}"
     )
-    lines.append(f"lines in roles that the kind does not ask for: {len(out) - len(asked)}, "
-                 f"of them found {sum(o.found for o in out if not o.asked)}")
+    lines.append(
+        f"lines in roles that the kind does not ask for: {len(out) - len(asked)}, "
+        f"of them found {sum(o.found for o in out if not o.asked)}"
+    )
     return "\n".join(lines)
 
 
