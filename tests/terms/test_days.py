@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import date  # noqa: TC003 - hypothesis reads the annotation
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.terms.days import parse_clock, parse_day
+
+if TYPE_CHECKING:
+    from datetime import date
 
 
 @given(st.dates())
