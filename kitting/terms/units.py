@@ -1,6 +1,6 @@
 """Units at the doors and base units inside, converted exactly.
 
-Inside, a quantity is a whole number of pieces, millimetres, square millimetres, microlitres or
+Inside, a quantity is a whole number of pieces, micrometres, square millimetres, microlitres or
 milligrams. Factors are exact fractions: the international inch and pound of 1959, the US gallon of
 231 cubic inches and the imperial gallon of 4.54609 litres (NIST SP 811, appendix B). Codes are
 those of UNECE Recommendation 20.
@@ -20,7 +20,7 @@ class Dimension(StrEnum):
     """What a unit measures; the value is the base unit."""
 
     COUNT = "piece"
-    LENGTH = "mm"
+    LENGTH = "um"
     AREA = "mm2"
     VOLUME = "ul"
     MASS = "mg"
@@ -51,9 +51,9 @@ class Unit:
     also: tuple[str, ...] = ()
 
 
-_INCH = Fraction(254, 10)
+_INCH = Fraction(25_400)
 _POUND = Fraction(453_592_37, 100)
-_US_GALLON = 231 * Fraction(16_387_064, 1000)
+_US_GALLON = 231 * Fraction(16_387_064, 1000)  # cubic inch in microlitres
 _UK_GALLON = Fraction(4_546_090)
 
 _C, _L, _A = Dimension.COUNT, Dimension.LENGTH, Dimension.AREA
@@ -73,9 +73,10 @@ UNITS: tuple[Unit, ...] = (
     Unit("hundred", _C, Fraction(100), "CEN", ("c",)),
     Unit("thousand", _C, Fraction(1000), "MIL", ()),
     Unit("set", _C, Fraction(1), "SET", ("sets", "kit", "kits")),
-    Unit("mm", _L, Fraction(1), "MMT", ("millimetre", "millimeter")),
-    Unit("cm", _L, Fraction(10), "CMT", ("centimetre", "centimeter")),
-    Unit("m", _L, Fraction(1000), "MTR", ("metre", "meter", "metres", "meters")),
+    Unit("um", _L, Fraction(1), "4H", ("µm", "μm", "micrometre", "micrometer")),
+    Unit("mm", _L, Fraction(1000), "MMT", ("millimetre", "millimeter")),
+    Unit("cm", _L, Fraction(10_000), "CMT", ("centimetre", "centimeter")),
+    Unit("m", _L, Fraction(1_000_000), "MTR", ("metre", "meter", "metres", "meters")),
     Unit("in", _L, _INCH, "INH", ("inch", "inches", '"')),
     Unit("ft", _L, 12 * _INCH, "FOT", ("foot", "feet")),
     Unit("yd", _L, 36 * _INCH, "YRD", ("yard", "yards")),

@@ -28,10 +28,10 @@ REC21 = list(
     )
 )
 # Base units in one SI unit that the list's factors are printed in; pieces have none.
-SI = {"m³": 10**9, "m²": 10**6, "kg": 10**6, "m": 10**3, "": 1}
+SI = {"m³": 10**9, "m²": 10**6, "kg": 10**6, "m": 10**6, "": 1}
 LISTED = [u for u in UNITS if u.code in REC20]
 # Not in the selection that was read.
-UNLISTED = {"4G", "MMK", "MGM"}
+UNLISTED = {"4G", "4H", "MMK", "MGM"}
 
 
 def printed(text: str) -> Fraction:
