@@ -125,7 +125,7 @@ def dress(cell: Cell, font: Font, across: str = "left", border: Border | None = 
 
 def lines_of(text: str, width: float) -> int:
     """Return how many lines text takes in a cell of a width [digits]."""
-    return sum(_wrapped(piece, width) for piece in text.split("\n"))
+    return sum(_wrapped(piece, width - 0.9) for piece in text.split("\n"))
 
 
 def _wrapped(text: str, room: float) -> int:

@@ -105,14 +105,16 @@ def order_book(order: Order, sender: Sender) -> bytes:
     sheet.row_dimensions[heading].height = cells.LINE_POINTS + 3
     for row, line in enumerate(order.lines, start=heading + 1):
         _line(sheet, row, line, fields, values)
-    _foot(sheet, order, heading, len(fields), values)
+    total = _foot(sheet, order, heading, len(fields), values)
+    # Said at the head too: on a long order the foot may stand alone on its last page.
+    values.cents(cells.cell_at(sheet, heading - 2, _DESCRIPTION + 3), total, order.total)
     sheet.freeze_panes = cells.cell_at(sheet, heading + 1, 1)
     cells.set_up_page(sheet, heading, f"Order {order.number}, {sender.name}", sender.paper)
     return cells.saved(book, values, order.ordered)
 
 
 def _head(sheet: Worksheet, order: Order, sender: Sender, last: int) -> int:
-    """Write who orders what from whom at the left, what to quote at the right; return the row."""
+    """Write who orders from whom at the left, what to quote at the right; return the last row."""
     left = [
         (sender.name, cells.TITLE),
         (sender.address, cells.PLAIN),
@@ -129,19 +131,21 @@ def _head(sheet: Worksheet, order: Order, sender: Sender, last: int) -> int:
         ("Our account with you", order.account, cells.PLAIN),
         ("Needed by", needed.needed_by if needed else "", cells.BOLD),
         ("Ship to", sender.ship_to, cells.PLAIN),
-        ("Currency", order.currency, cells.PLAIN),
+        ("Lines", str(len(order.lines)), cells.PLAIN),
+        (f"Total {order.currency}", " ", cells.BOLD),
     ]
     told = [(label, value, font) for label, value, font in right if value]
+    # Both sides end in the same row, the right one with the total.
     rows = max(len(left), len(told))
+    told = [*told[:-1], *[("", "", cells.PLAIN)] * (rows - len(told)), told[-1]]
     for row in range(1, rows + 1):
         high = cells.LINE_POINTS
         if row <= len(left):
             high = max(high, _across(sheet, row, (1, _DESCRIPTION), *left[row - 1]))
-        if row <= len(told):
-            label, value, font = told[row - 1]
-            middle = _DESCRIPTION + 2
-            high = max(high, _across(sheet, row, (_DESCRIPTION + 1, middle), label, cells.SMALL))
-            high = max(high, _across(sheet, row, (middle + 1, last), value, font))
+        label, value, font = told[row - 1]
+        middle = _DESCRIPTION + 2
+        high = max(high, _across(sheet, row, (_DESCRIPTION + 1, middle), label, cells.SMALL))
+        high = max(high, _across(sheet, row, (middle + 1, last), value, font))
         sheet.row_dimensions[row].height = high
     return rows
 
@@ -209,8 +213,8 @@ def _formula(row: int, price: Price) -> str:
     return f"ROUND(ROUND({cents}*100,0)*{packs}*{times}/{over},0)/100"
 
 
-def _foot(sheet: Worksheet, order: Order, heading: int, last: int, values: cells.Values) -> None:
-    """Write the totals below the lines and what we ask for."""
+def _foot(sheet: Worksheet, order: Order, heading: int, last: int, values: cells.Values) -> str:
+    """Write the totals below the lines and what we ask for; return the cell of the total."""
     first, row = heading + 1, heading + len(order.lines) + 1
     letter = get_column_letter(AMOUNT)
     rows = [("Goods", order.goods), ("Freight", order.freight)]
@@ -235,6 +239,7 @@ def _foot(sheet: Worksheet, order: Order, heading: int, last: int, values: cells
     for place, text in enumerate(asks, start=total + 2):
         font = cells.BOLD if text is NO_AIR else cells.PLAIN
         sheet.row_dimensions[place].height = _across(sheet, place, (1, last), text, font) + 3
+    return f"{letter}{total}"
 
 
 def _label(sheet: Worksheet, row: int, text: str, font: Font) -> None:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from kitting.outputs.order_lines import Order, OrderLine
 
 ORDER_COLUMNS = (
-    ("Order", 12), ("Supplier", 26), ("Lines", 7), ("Goods", 12), ("Freight", 10),
+    ("Order", 12), ("Supplier", 30), ("Lines", 7), ("Goods", 12), ("Freight", 10),
     ("Hazard", 10), ("Total", 12), ("Money", 9), ("Needed by", 11), ("Last arrives", 12),
     ("Look at", 34),
 )  # fmt: skip
@@ -100,7 +100,7 @@ def _order_row(sheet: Worksheet, row: int, order: Order, values: cells.Values) -
     for number in range(1, len(ORDER_COLUMNS) + 1):
         side = "right" if 3 <= number <= _TOTAL else "indent" if number == _MONEY else "left"
         cells.dress(cells.cell_at(sheet, row, number), cells.PLAIN, side, cells.HAIR)
-    high = max(cells.lines_of(look, 34), cells.lines_of(order.name, 26))
+    high = max(cells.lines_of(look, 34), cells.lines_of(order.name, 30))
     sheet.row_dimensions[row].height = high * cells.LINE_POINTS + 3
 
 
