@@ -113,6 +113,7 @@ def _orders(
     # Only what serves a single build is kept for it; the rest is there for whoever is first.
     single = served.first().where(served.nunique() == 1, "")
     parts = plan.shop["parts"].set_index("part")["unit"]
+    notes = plan.shop["offers"].set_index("offer")["note"]
     rows: list[dict[str, Any]] = []
     for supplier, lines in buys.groupby("supplier", sort=False):
         for line, buy in enumerate(lines.itertuples(), 1):
@@ -131,7 +132,7 @@ def _orders(
                     "promised": buy.arrives,
                     "build": single.get(buy.buy, ""),
                     "cancelled": pd.NaT,
-                    "note": "",
+                    "note": notes.get(buy.offer, ""),
                 }
             )
     return ORDERS.conform(pd.DataFrame(rows))

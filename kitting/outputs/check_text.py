@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections import Counter
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from kitting.outputs.text import WIDTH, fit, leveled, long_day, plural, short_day, wrapped
+from kitting.outputs.text import (
+    WIDTH,
+    fit,
+    leveled,
+    long_day,
+    middle,
+    plural,
+    short_day,
+    wrapped,
+)
 from kitting.terms.words import LENT_ROLES, Level, StageState
 
 if TYPE_CHECKING:
@@ -55,7 +65,8 @@ def _head(document: Document) -> Iterator[str]:
         yield f"{first} as of {day}: every part is there or comes in time."
     else:
         first = click.style(f"{document['build']} is NOT WHOLE", fg="red", bold=True)
-        counts = [plural(len(short), "part short", "parts short")] if short else []
+        parts = len({s["part"] for s in short})
+        counts = [plural(parts, "part short", "parts short")] if short else []
         if stops:
             counts.append(plural(len(stops), "gap that stops", "gaps that stop"))
         yield f"{first} as of {day}: {', '.join(counts)}."
@@ -69,16 +80,19 @@ def _head(document: Document) -> Iterator[str]:
 def _do_first(document: Document, short: list[Any], stops: list[Any]) -> str:
     unoffered = [s for s in short if s["supplier"] is None]
     if unoffered and unoffered[0]["ask"]:
-        return (
-            f"ask the customer for {_thing(unoffered[0])}, by {long_day(unoffered[0]['needed'])}."
-        )
+        by = long_day(unoffered[0]["needed"])
+        return f"ask the customer for {_thing(unoffered[0], short)}, by {by}."
     if unoffered:
-        return f"find a source for {_thing(unoffered[0])}: no supplier offers it."
+        return f"find a source for {_thing(unoffered[0], short)}: no supplier offers it."
     if short:
         soonest = min(short, key=lambda s: s["order_by"] or "")
         late = (soonest["order_by"] or "") < document["as_of"]
         by = "now, already late" if late else f"by {_by(soonest)}"
-        return f"order {_thing(soonest)} from {soonest['supplier']}, {by}."
+        same_day = {s["part"] for s in short if s["order_by"] == soonest["order_by"]}
+        more = f" and {plural(len(same_day) - 1, 'other part', 'other parts')} by then"
+        return f"order {_thing(soonest, short)} from {soonest['supplier']}, {by}" + (
+            f",{more}." if len(same_day) > 1 else "."
+        )
     if stops:
         gap = stops[0]
         return f"fill or waive the empty {gap['role']} at {gap['joint']} ({gap['stage']})."
@@ -88,9 +102,13 @@ def _do_first(document: Document, short: list[Any], stops: list[Any]) -> str:
     return "nothing; pick the kit."
 
 
-def _thing(shortage: Document) -> str:
-    amount = f"{shortage['short']:g} {shortage['unit']}"
-    return f"{amount} x {shortage['name'] or shortage['part']} ({shortage['part']})"
+def _thing(shortage: Document, short: list[Any]) -> str:
+    """Name a part and how much of it is short on the whole build: ``2 x ring (OR-12)``."""
+    same = [s["short"] for s in short if s["part"] == shortage["part"]]
+    total = max(same) if shortage["role"] in LENT_ROLES else sum(same)
+    unit = " x" if shortage["unit"] == "piece" else f" {shortage['unit']} of"
+    number = "" if shortage["name"] in ("", shortage["part"]) else f" ({shortage['part']})"
+    return f"{total:g}{unit} {shortage['name'] or shortage['part']}{number}"
 
 
 def _by(shortage: Document) -> str:
@@ -100,7 +118,10 @@ def _by(shortage: Document) -> str:
 
 def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator[str]:
     mark, colour = _MARKS[StageState(stage["state"])]
-    label = f"{mark:4} {stage['stage']}: {stage['name']}"
+    several = len({s["assembly"] for s in document["stages"]}) > 1
+    of = f"{stage['assembly']} " if several else ""
+    what = f": {stage['name']}" if stage["name"] else ""
+    label = f"{mark:4} {of}{stage['stage']}{what}"
     state = f"{stage['state']}, starts {long_day(stage['start'])}"
     yield (
         click.style(fit(label, WIDTH - len(state) - 2), bold=True)
@@ -112,13 +133,34 @@ def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator
     shown += [p for p in parts if not p["short"] and (everything or p["coming"])]
     if not shown:
         return
-    yield f"     {'part':13} {'what':22}    need  have coming short order by"
+    columns = _columns(shown)
+    yield f"     {'part':{columns.part}} {'what':{columns.what}} {'need':>{columns.need}}" + (
+        "  have coming short order by"
+    )
     orders: dict[str, list[Document]] = {}
     for s in document["shortages"]:
         if s["stage"] == stage["stage"] and s["assembly"] == stage["assembly"]:
             orders.setdefault(s["part"], []).append(s)
     for part in shown:
-        yield _part_line(part, orders.get(part["part"], []), document["as_of"])
+        yield _part_line(part, columns, orders.get(part["part"], []), document["as_of"])
+
+
+class _Columns(NamedTuple):
+    """Widths of a stage's table, and the names that must keep their ends to differ."""
+
+    part: int
+    what: int
+    need: int
+    alike: frozenset[str]
+
+
+def _columns(shown: list[Document]) -> _Columns:
+    need = max([4, *(len(_need(p)) for p in shown)])
+    part = min(16, max(len(p["part"]) for p in shown))
+    what = 42 - need - part
+    cut = Counter(fit(p["name"], what) for p in shown if len(p["name"]) > what)
+    alike = frozenset(p["name"] for p in shown if cut[fit(p["name"], what)] > 1)
+    return _Columns(part, what, need, alike)
 
 
 def _by_part(parts: list[Document]) -> list[Document]:
@@ -134,11 +176,16 @@ def _by_part(parts: list[Document]) -> list[Document]:
     return list(sums.values())
 
 
-def _part_line(part: Document, shortages: list[Document], as_of: str) -> str:
+def _need(part: Document) -> str:
+    return f"{round(part['need'], 3):g}" + ("" if part["unit"] == "piece" else f" {part['unit']}")
+
+
+def _part_line(part: Document, columns: _Columns, shortages: list[Document], as_of: str) -> str:
     sign = "!" if part["short"] else (">" if part["coming"] else " ")
-    need = f"{part['need']:g}" + ("" if part["unit"] == "piece" else f" {part['unit']}")
+    cut = middle if part["name"] in columns.alike else fit
     text = (
-        f"   {sign} {fit(part['part'], 13)} {fit(part['name'], 22)} {fit(need, 7, '>')} "
+        f"   {sign} {fit(part['part'], columns.part)} {cut(part['name'], columns.what)} "
+        f"{_need(part):>{columns.need}} "
         f"{_number(part['have'], 5)} {_number(part['coming'], 6)} {_number(part['short'], 5)} "
     )
     if part["short"] and shortages:
@@ -150,8 +197,8 @@ def _part_line(part: Document, shortages: list[Document], as_of: str) -> str:
 
 def _number(number: float, width: int) -> str:
     """Write a number without blank zeros, cut to a width: 9.888, 1200."""
-    text = f"{number:g}"
-    return fit(text if len(text) <= width else f"{number:.1f}", width, ">")
+    text = f"{round(number, 3):g}"
+    return f"{text if len(text) <= width else f'{number:.0f}':>{width}}"
 
 
 def _when_to_order(shortages: list[Document], as_of: str) -> str:

@@ -130,6 +130,11 @@ def _orders(document: Document) -> Iterator[str]:
             f"{len(order['lines']):>5} {goods:>13}  {short_day(order['order_by']):11} "
             f"{short_day(order['arrives'])}"
         )
+    sums: dict[str, int] = {}
+    for order in document["orders"]:
+        sums[order["currency"]] = sums.get(order["currency"], 0) + order["goods"]
+    for currency, cents in sums.items():
+        yield f"  {'goods in all':28} {show_cents(cents, currency):>13}"
     for name in document["files"]:
         yield f"  wrote {name}"
 

@@ -40,6 +40,14 @@ def fit(text: str, width: int, align: str = "<") -> str:
     return f"{cut:{align}{width}}"
 
 
+def middle(text: str, width: int) -> str:
+    """Pad a text, or cut its middle out: sizes stand at the end of a name as often as kinds."""
+    if len(text) <= width:
+        return f"{text:{width}}"
+    tail = width // 2 - 1
+    return f"{text[: width - tail - 1]}~{text[-tail:]}"
+
+
 def plural(number: int, one: str, many: str) -> str:
     """Write ``1 part`` or ``2 parts``."""
     return f"{number} {one if number == 1 else many}"
