@@ -49,8 +49,10 @@ def check_text(document: Document, *, everything: bool = False, why: bool = Fals
         Print rule and source under each gap, and how to waive it.
     """
     lines = [*_head(document), ""]
-    for stage in document["stages"]:
-        lines += _stage(stage, document, everything=everything)
+    shown = [_shown(stage, everything=everything) for stage in document["stages"]]
+    columns = _columns([part for parts in shown for part in parts])
+    for stage, parts in zip(document["stages"], shown, strict=True):
+        lines += _stage(stage, parts, columns, document)
     for section in (_gaps, _left_overs, _cautions, _findings):
         lines += section(document, everything, why)
     return "\n".join(lines)
@@ -116,7 +118,16 @@ def _by(shortage: Document) -> str:
     return f"{long_day(shortage['order_by'])}{cut_off}"
 
 
-def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator[str]:
+def _shown(stage: Document, *, everything: bool) -> list[Document]:
+    """Return a stage's parts that are to be listed, shortages first."""
+    parts = _by_part([p for p in stage["parts"] if everything or not p["from_set"]])
+    there = [p for p in parts if not p["short"] and (everything or p["coming"])]
+    return [*(p for p in parts if p["short"]), *there]
+
+
+def _stage(
+    stage: Document, shown: list[Document], columns: _Columns, document: Document
+) -> Iterator[str]:
     mark, colour = _MARKS[StageState(stage["state"])]
     several = len({s["assembly"] for s in document["stages"]}) > 1
     of = f"{stage['assembly']} " if several else ""
@@ -128,12 +139,8 @@ def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator
         + "  "
         + click.style(state, fg=colour)
     )
-    parts = _by_part([p for p in stage["parts"] if everything or not p["from_set"]])
-    shown = [p for p in parts if p["short"]]
-    shown += [p for p in parts if not p["short"] and (everything or p["coming"])]
     if not shown:
         return
-    columns = _columns(shown)
     yield f"     {'part':{columns.part}} {'what':{columns.what}} {'need':>{columns.need}}" + (
         "  have coming short order by"
     )
@@ -146,7 +153,7 @@ def _stage(stage: Document, document: Document, *, everything: bool) -> Iterator
 
 
 class _Columns(NamedTuple):
-    """Widths of a stage's table, and the names that must keep their ends to differ."""
+    """Widths of the stages' tables, and the names that must keep their ends to differ."""
 
     part: int
     what: int
@@ -155,8 +162,8 @@ class _Columns(NamedTuple):
 
 
 def _columns(shown: list[Document]) -> _Columns:
-    need = max([4, *(len(_need(p)) for p in shown)])
-    part = min(16, max(len(p["part"]) for p in shown))
+    need = max([5, *(len(_need(p)) for p in shown)])
+    part = min(14, max([4, *(len(p["part"]) for p in shown)]))
     what = 42 - need - part
     cut = Counter(fit(p["name"], what) for p in shown if len(p["name"]) > what)
     alike = frozenset(p["name"] for p in shown if cut[fit(p["name"], what)] > 1)
