@@ -25,11 +25,11 @@ def computed_places(view: View) -> frozenset[Place]:
     its fluid that has no joint.
     """
     found: set[Place] = set()
-    names = ("assembly", "stage", "joint", "part")
-    for assembly, stage, joint, part in zip(*_columns(view, "amounts", names), strict=True):
+    rows = _columns(view, "amounts", ("assembly", "stage", "joint", "part"))
+    for assembly, stage, joint, part in zip(*rows, strict=True):
         found.add((assembly, "" if joint else stage, joint, part))
-    names = ("assembly", "part", "quantity")
-    for assembly, part, quantity in zip(*_columns(view, "circuits", names), strict=True):
+    rows = _columns(view, "circuits", ("assembly", "part", "quantity"))
+    for assembly, part, quantity in zip(*rows, strict=True):
         if str(quantity) not in ("", "None", "<NA>"):
             found.add((assembly, "", "", part))
     return frozenset(found)

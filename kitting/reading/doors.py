@@ -250,7 +250,7 @@ DOORS: dict[str, tuple[Door, ...]] = {
     ),
     "circuits": (
         _name("assembly", "Example engine", must=True), _name("circuit", "oil", must=True),
-        _name("stage", "head"), _name("part", "0012-34", must=True),
+        _name("stage", "head"), _name("part", "0012-34"),
         Door("quantity", "quantity", least=1, example="6", hint="one fill, in the unit"), _UNIT,
         Door("fills", "whole", least=1, example="3"), _name("filter", "none", hint="or none"),
         _text("bleed", "none"), _text("grade", "SAE 40"), _text("source", "manual, page 12"),

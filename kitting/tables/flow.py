@@ -206,7 +206,32 @@ READINESS = Table("readiness", "how each stage stands", "timing", (
     _c("ready", "day", "first day on which every part could be there; blank = not known"),
 ), ("build", "assembly", "stage"))
 
+OPENED = Table("opened", "containers that are opened, and what of each is thrown away", "bill", (
+    _c("part", "text", "the consumable"),
+    _c("container", "whole", "number of the container, in the order of opening"),
+    _c("comes", "text", "shelf, open on the shelf, order or buy: where it comes from"),
+    _c("lot", "text", "lot mark, or the order"),
+    _c("opened", "day", "day it is opened"),
+    _c("last", "day", "last day its contents may be used"),
+    _c("content", "whole", "what it holds when it is first used here", _BASE),
+    _c("used", "whole", "what the builds take of it", _BASE),
+    _c("thrown_away", "whole", "what spoils before a later need", _BASE),
+    _c("stages", "text", "build and stage of each use, ; between"),
+), ("part", "container"))
+
+SPARES = Table("spares", "spares to think of; they never make a kit less than whole", "bill", (
+    _c("build", "text", "the build"),
+    _c("part", "text", "part number"),
+    _c("need", "whole", "what the bill asks for", _BASE),
+    _c("spare", "whole", "how many more", _BASE),
+    _c("rule", "text", "name of the rule"),
+    _c("why", "text", "why"),
+    _c("mark", "text", "source, common practice or assumption"),
+    _c("source", "text", "who says so"),
+), ("build", "part"))
+
 FLOW: tuple[Table, ...] = (
     REQUIRED, LEFT_OVERS, GAPS, CAUTIONS, CHOICES, BUILD_JOINTS, BUILT_IN, COMING, STAGE_DAYS,
-    NEEDS, SUPPLY, PICKS, SHORTAGES, OFFER_DAYS, BUYS, BUY_NEEDS, ORDER_BY, ORDER_BY_NEED, READINESS,
+    NEEDS, SUPPLY, PICKS, SHORTAGES, OFFER_DAYS, BUYS, BUY_NEEDS, ORDER_BY, ORDER_BY_NEED,
+    READINESS, OPENED, SPARES,
 )

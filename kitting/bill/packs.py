@@ -1,0 +1,214 @@
+"""Packs with an opened life: which tubes are opened on which day, and whether one is enough.
+
+A part-used tube serves another stage only inside its clock, ``open_days`` of the sheet parts. The
+netting of quantities does not see this: two stages that share a tube by volume may lie further
+apart than it keeps.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+
+from kitting.bill.containers import MOST, NEVER, Container, Opened, Use, open_containers
+from kitting.bill.ways import unit_of
+from kitting.tables.flow import CAUTIONS, OPENED
+from kitting.terms.units import Dimension, parse_number, show, to_base
+from kitting.terms.words import Level
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from kitting.tables.shop import Shop
+    from kitting.terms.units import Unit
+
+_SOURCE = "open_days of the sheet parts"
+# "grey sealant, 80 ml tube" says what one container holds, whatever the pack.
+_CONTENT = re.compile(r"(\d+(?:\.\d+)?)\s*(ml|cl|l|g|kg|US fl oz|oz)\b", re.IGNORECASE)
+_DAY = "datetime64[D]"
+
+Openings = dict[str, tuple[list[Opened], list[Opened]]]
+"""By part: what is opened, and what would be if an open container kept for ever."""
+
+
+def packs(
+    shop: Shop, needs: pd.DataFrame, supply: pd.DataFrame
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Say which containers are opened for the needs, and where the opened life asks for more.
+
+    Parts without ``open_days``, parts that are counted in pieces, and parts of which nobody says
+    what a container holds are left out.
+
+    Parameters
+    ----------
+    shop
+        The shop: parts, offers, and which lots of the stock are open.
+    needs
+        Table ``needs``; needs without a day are left out.
+    supply
+        Table ``supply``.
+
+    Returns
+    -------
+    tuple
+        Table ``opened``; and table ``cautions``, a warn for each build that must open a container
+        which by quantity alone it would not need to buy.
+    """
+    lives = _lives(shop)
+    dated = needs[needs["part"].isin(lives) & needs["day"].notna() & (needs["quantity"] > 0)]
+    if not len(dated):
+        return OPENED.empty(), CAUTIONS.empty()
+    found = _open_all(shop, dated, supply, lives)
+    return _opened(found), _cautions(shop, found, lives)
+
+
+def _lives(shop: Shop) -> dict[str, int]:
+    """Return the opened life of each measured part that has one."""
+    parts = shop["parts"]
+    rows = parts[parts["open_days"].notna()]
+    measured = (Dimension.VOLUME, Dimension.MASS)
+    return {
+        part: int(days)
+        for part, name, days in zip(
+            *(rows[c].tolist() for c in ("part", "unit", "open_days")), strict=True
+        )
+        if unit_of(name).dimension in measured
+    }
+
+
+def _open_all(
+    shop: Shop, needs: pd.DataFrame, supply: pd.DataFrame, lives: Mapping[str, int]
+) -> Openings:
+    uses: dict[str, list[Use]] = defaultdict(list)
+    days = needs["day"].to_numpy().astype(_DAY).astype(np.int64).tolist()
+    columns = (needs[c].tolist() for c in ("part", "quantity", "build", "stage"))
+    for part, quantity, build, stage, day in zip(*columns, days, strict=True):
+        uses[part].append(Use(day, quantity, build, stage))
+    contents = _contents(shop, set(uses))
+    there = _there(shop, supply[supply["part"].isin(uses)], contents)
+    out: Openings = {}
+    for part, taken in uses.items():
+        content = contents.get(part) or max((c.content for c in there[part]), default=0)
+        if content and sum(u.quantity for u in taken) <= MOST * content:
+            out[part] = (
+                open_containers(taken, there[part], content, lives[part]),
+                open_containers(taken, there[part], content, NEVER),
+            )
+    return out
+
+
+def _contents(shop: Shop, parts: set[str]) -> dict[str, int]:
+    """Return what one container holds: by the part's name, or the smallest pack on offer."""
+    frame = shop["parts"]
+    rows = frame[frame["part"].isin(parts)]
+    found: dict[str, int] = {}
+    for part, name, written in zip(
+        *(rows[c].tolist() for c in ("part", "name", "unit")), strict=True
+    ):
+        said = _CONTENT.search(name)
+        of = unit_of(said[2]) if said else None
+        if said and of and of.dimension is unit_of(written).dimension:
+            found[part] = to_base(parse_number(said[1]), of)
+    offers = shop["offers"]
+    rows = offers[offers["part"].isin(parts - set(found)) & (offers["pack"] > 0)]
+    for part, pack in zip(rows["part"].tolist(), rows["pack"].tolist(), strict=True):
+        found[part] = min(pack, found.get(part, pack))
+    return found
+
+
+def _there(
+    shop: Shop, supply: pd.DataFrame, contents: Mapping[str, int]
+) -> dict[str, list[Container]]:
+    """Return the containers on the shelf and on order, open ones too."""
+    stock = shop["stock"]
+    names = ("part", "lot", "place", "held_for")
+    rows = stock[stock["opened"].notna()]
+    since = rows["opened"].to_numpy().astype(_DAY).astype(np.int64).tolist()
+    keys = zip(*(rows[c].tolist() for c in names), strict=True)
+    is_open = dict(zip(keys, since, strict=True))
+    first = supply["from_day"].to_numpy().astype(_DAY).astype(np.int64).tolist()
+    stamps = supply["use_by"].to_numpy().astype(_DAY)
+    last = np.where(np.isnat(stamps), NEVER, stamps.astype(np.int64)).tolist()
+    columns = (supply[c].tolist() for c in (*names, "order", "quantity"))
+    out: dict[str, list[Container]] = defaultdict(list)
+    for part, lot, place, held_for, order, quantity, start, end in zip(
+        *columns, first, last, strict=True
+    ):
+        opened = None if order else is_open.get((part, lot, place, held_for))
+        content = quantity if opened is not None else contents.get(part, quantity)
+        comes = "order" if order else "shelf" if opened is None else "open on the shelf"
+        whole, rest = divmod(quantity, content or 1)
+        for amount in (*[content] * min(whole, MOST), *([rest] if rest else [])):
+            out[part].append(Container(amount, start, end, opened, held_for, comes, order or lot))
+    return out
+
+
+def _opened(found: Openings) -> pd.DataFrame:
+    rows: list[tuple[Any, ...]] = []
+    for part, (opened, _) in found.items():
+        until = max((u.day for o in opened for u in o.uses), default=0)
+        for number, one in enumerate(opened, start=1):
+            spoilt = one.left if one.last < until else 0
+            stages = "; ".join(dict.fromkeys(f"{u.build} {u.stage}".strip() for u in one.uses))
+            days = (_stamp(one.opened), _stamp(one.last))
+            of = one.container
+            rows.append(
+                (part, number, of.comes, of.lot, *days, of.content, one.used, spoilt, stages)
+            )
+    if not rows:
+        return OPENED.empty()
+    return OPENED.conform(pd.DataFrame(rows, columns=OPENED.names))
+
+
+def _stamp(day: int) -> pd.Timestamp | None:
+    return None if day >= NEVER else pd.Timestamp(np.datetime64(day, "D"))
+
+
+def _cautions(shop: Shop, found: Openings, lives: Mapping[str, int]) -> pd.DataFrame:
+    rows: list[tuple[str, ...]] = []
+    for part, (opened, for_ever) in found.items():
+        buys = [o for o in opened if o.container.comes == "buy"]
+        extra = len(buys) - sum(o.container.comes == "buy" for o in for_ever)
+        if extra > 0:
+            frame = shop["parts"]
+            row = frame[frame["part"] == part].iloc[0]
+            called = f"{row['name'] or part} ({part})"
+            rows += _told(called, part, (opened, buys[-extra:]), lives[part], unit_of(row["unit"]))
+    if not rows:
+        return CAUTIONS.empty()
+    return CAUTIONS.conform(pd.DataFrame(rows, columns=CAUTIONS.names))
+
+
+def _told(
+    called: str, part: str, seen: tuple[Sequence[Opened], Sequence[Opened]], life: int, of: Unit
+) -> Iterator[tuple[str, ...]]:
+    """Say, build by build, which container is opened only because another one is spoilt."""
+    opened, extra = seen
+    by_build: dict[str, list[Opened]] = defaultdict(list)
+    for one in extra:
+        by_build[one.uses[0].build].append(one)
+    for build, ones in by_build.items():
+        first = ones[0]
+        before = [o for o in opened if o is not first and o.left and o.last < first.opened]
+        spoilt = max(before, key=lambda o: o.last, default=None)
+        why = f"it keeps {life} days once open"
+        if spoilt is not None:
+            at = spoilt.uses[-1]
+            why = (
+                f"what is opened on {_day(spoilt.opened)} for {at.build} {at.stage} keeps {life} "
+                f"days, and {show(spoilt.left, of)} {of.name} of it would be left"
+            )
+        amount = f"{show(first.container.content, of)} {of.name}"
+        message = (
+            f"{called}: {first.uses[0].stage} needs another container on {_day(first.opened)}: "
+            f"{why}; have {len(ones)} more ({amount} each), or bring the stages together"
+        )
+        yield build, part, str(Level.WARN), message, _SOURCE
+
+
+def _day(day: int) -> str:
+    return str(np.datetime64(day, "D"))
