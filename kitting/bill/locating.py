@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 _JOINT, _BESIDE = 1.0, 0.4
 # Parts up to this far away in the sheet of parts count as neighbours, while they serve few joints.
 _FAR, _FEW = 3, 3
+# A part whose name holds the joint's whole name, as in "sump gasket", counts for each word.
+_NAMED = 2.0
 _NEIGHBOUR, _ASKED, _EMPTY, _LEAST = 2.0, 1.0, 0.5, 1.0
 
 
@@ -47,6 +49,7 @@ class Locator:
         self._users: dict[str, list[int]] = defaultdict(list)
         self._index: dict[str, dict[int, float]] = defaultdict(dict)
         self._asked = seen.asked_roles
+        self._joint_words = [frozenset(words(p.joint)) for p in self._places]
         for at, place in enumerate(self._places):
             for filler in place.fillers:
                 if at not in self._users[filler.part]:
@@ -73,7 +76,11 @@ class Locator:
     def _by_words(self, part: str) -> dict[int, float]:
         scores: dict[int, float] = {}
         total = len(self._places)
-        for word in set(words(self._seen.part_names.get(part, ""))):
+        spoken = set(words(self._seen.part_names.get(part, "")))
+        for at, named in enumerate(self._joint_words):
+            if named and named <= spoken:
+                scores[at] = _NAMED * len(named)
+        for word in spoken:
             found = self._index.get(word, {})
             weight = math.log((total + 1) / (len(found) + 0.5)) if found else 0.0
             for at, share in found.items():

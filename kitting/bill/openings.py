@@ -46,7 +46,8 @@ def openings(seen: Survey) -> tuple[Opening, ...]:
     """Return every opening of the shop's castings."""
     frame = extra(seen, OPENINGS).fillna({"count": 1})
     columns = ("assembly", "casting", "opening", "size", "opens_to", "ends_in", "count", "when")
+    rows = zip(*(frame[c].tolist() for c in columns), strict=True)
     return tuple(
-        Opening(*row[:6], int(row[6]), row[7])
-        for row in zip(*(frame[c].tolist() for c in columns), strict=True)
+        Opening(assembly, casting, opening, size, to, end, int(count), when)
+        for assembly, casting, opening, size, to, end, count, when in rows
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from kitting.bill.families import Families, words
 from kitting.terms.units import Dimension, unit
@@ -158,7 +158,7 @@ class Survey:
         within = {p.assembly for p in self.places}
         joints = self.shop["joints"]
         columns = ("assembly", "stage", "joint", "kind", "joins", "count", "disturbances")
-        others = {
+        others: dict[tuple[str, str], tuple[Any, ...]] = {
             (row[0], row[2]): row
             for row in zip(*(joints[c].tolist() for c in columns), strict=True)
             if row[0] in within and (row[0], row[2]) not in closed
@@ -167,9 +167,9 @@ class Survey:
             return ()
         lines = self.shop["lines"]
         at: dict[tuple[str, str], list[Filler]] = defaultdict(list)
-        columns = ("assembly", "joint", "stage", "role", "part", "quantity", "line", "when")
+        fields = ("assembly", "joint", "stage", "role", "part", "quantity", "line", "when")
         for assembly, joint, stage, role, part, quantity, line, when in zip(
-            *(lines[c].tolist() for c in columns), strict=True
+            *(lines[c].tolist() for c in fields), strict=True
         ):
             if not when and (assembly, joint) in others:
                 named = (self.part_names.get(part, ""), self.part_families.get(part, ""))
