@@ -69,5 +69,11 @@ def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -
         order_by=order_by,
         order_by_need=by_need,
         readiness=readiness,
-        findings=(*bills.findings, *timing.findings(shop, coming, day), *bought),
+        findings=(
+            *bills.findings,
+            *timing.findings(shop, coming, day),
+            *netting.expired(shop, day),
+            *netting.come_late(shortages, supply, picks),
+            *bought,
+        ),
     )

@@ -2,14 +2,16 @@
 
 ``needs`` dates what the bill asks for, ``supply`` lists what is on the shelf and on the way with
 the days between which each may be used, and ``net`` gives each need its supply so that nothing is
-promised twice. ``expired`` names the lots that nobody should fit any more. The arithmetic is in
+promised twice. ``expired`` names the lots that nobody should fit any more, ``come_late`` the orders that miss the
+day of a need. The arithmetic is in
 ``match`` (whole numbers in, whole numbers out); everything else handles frames.
 """
 
 from __future__ import annotations
 
 from kitting.netting.demand import needs
+from kitting.netting.late import come_late
 from kitting.netting.net import net
 from kitting.netting.shelf import expired, supply
 
-__all__ = ["expired", "needs", "net", "supply"]
+__all__ = ["come_late", "expired", "needs", "net", "supply"]
