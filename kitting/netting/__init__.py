@@ -2,9 +2,9 @@
 
 ``needs`` dates what the bill asks for, ``supply`` lists what is on the shelf and on the way with
 the days between which each may be used, and ``net`` gives each need its supply so that nothing is
-promised twice. ``expired`` names the lots that nobody should fit any more, ``come_late`` the orders that miss the
-day of a need. The arithmetic is in
-``match`` (whole numbers in, whole numbers out); everything else handles frames.
+promised twice. ``expired`` names the lots that nobody should fit any more, ``come_late`` the orders
+that miss the day of a need. The arithmetic is in ``match`` (whole numbers in, whole numbers out);
+everything else handles frames.
 """
 
 from __future__ import annotations

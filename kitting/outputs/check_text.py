@@ -165,8 +165,9 @@ def _columns(shown: list[Document]) -> _Columns:
     need = max([5, *(len(_need(p)) for p in shown)])
     part = min(14, max([4, *(len(p["part"]) for p in shown)]))
     what = 42 - need - part
-    cut = Counter(fit(p["name"], what) for p in shown if len(p["name"]) > what)
-    alike = frozenset(p["name"] for p in shown if cut[fit(p["name"], what)] > 1)
+    names = {p["name"] for p in shown if len(p["name"]) > what}
+    cut = Counter(fit(name, what) for name in names)
+    alike = frozenset(name for name in names if cut[fit(name, what)] > 1)
     return _Columns(part, what, need, alike)
 
 
