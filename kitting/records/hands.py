@@ -110,9 +110,7 @@ class EngineHand:
     def _execute(self, sql: str, values: Mapping[str, Value] | None) -> sa.CursorResult[Any]:
         import sqlalchemy as sa
 
-        if values:
-            return self._connection.execute(sa.text(sql), dict(values))
-        return self._connection.exec_driver_sql(sql)
+        return self._connection.execute(sa.text(sql), dict(values or {}))
 
     def close(self) -> None:
         """Let the database go."""

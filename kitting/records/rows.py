@@ -49,10 +49,11 @@ def storable(text: str) -> str:
     InputError
         When it holds a NUL or half of a surrogate pair.
     """
-    if "\0" in text or any("\ud800" <= c <= "\udfff" for c in text):
-        shown = text.encode("unicode_escape", "surrogatepass").decode()
-        raise InputError(f'"{shown}" holds a character that cannot be kept; type the text again')
-    return text
+    whole = text.isascii() or not any("\ud800" <= c <= "\udfff" for c in text)
+    if whole and "\0" not in text:
+        return text
+    shown = text.encode("unicode_escape", "surrogatepass").decode()
+    raise InputError(f'"{shown}" holds a character that cannot be kept; type the text again')
 
 
 def day_text(day: date | None) -> str | None:
@@ -107,15 +108,7 @@ def _values(table: Table, column: Column, series: pd.Series[Any]) -> list[Value]
 
     match column.kind:
         case "text":
-            texts: list[str] = series.tolist()
-            try:
-                clean = "\0" not in "\n".join(texts).encode().decode()
-            except UnicodeEncodeError:
-                clean = False
-            if not clean:
-                for text in texts:
-                    storable(text)
-            return list(texts)
+            return [storable(text) for text in series.tolist()]
         case "whole or blank":
             return list(series.to_numpy(dtype=object, na_value=None))
         case "real":

@@ -155,6 +155,22 @@ def test_a_disk_that_cannot_be_written(locked_folder):
                     records.next_order_number(opened)
 
 
+def test_an_unfinished_log_is_never_passed_over(locked_folder, pattern, tmp_path):
+    """Work that lies only in the log beside an unwritable file is shown or refused, not lost."""
+    file, folder = tmp_path / "shop.db", locked_folder.parent
+    shutil.copy(pattern, file)
+    folder.chmod(0o755)
+    with records.open_shop(file) as writer:
+        records.forgot(writer, records.Forgotten("E-1", "0012", DAY))
+        shutil.copy(file, locked_folder.with_name("copy.db"))
+        shutil.copy(tmp_path / "shop.db-wal", folder / "copy.db-wal")
+    for part in folder.iterdir():
+        part.chmod(0o444)
+    folder.chmod(0o555)
+    with nobody(), pytest.raises(ShopError, match=r"cannot be (written|opened)"):
+        records.open_shop(folder / "copy.db", read_only=True)
+
+
 def test_an_older_shop_that_cannot_be_written(locked_folder):
     """It cannot be brought up to date, and the message says so."""
     folder = locked_folder.parent
