@@ -88,7 +88,7 @@ def computed(shop: Shop, references: References) -> dict[Place, Computed]:
         rows[assembly, "" if joint else stage, joint, part].append((row, source))
     by_way = factors(references["ways"])
     threads = references["threads"]
-    pitches = dict(zip(threads["thread"].tolist(), threads["pitch"].tolist(), strict=True))
+    pitches = dict(zip(threads["thread"].tolist(), threads["pitch_mm"].tolist(), strict=True))
     units = _units(shop)
     out = {}
     for place, here in rows.items():
@@ -329,11 +329,11 @@ def _lines(
     """Return, by build and place, the role and the lines of the bill that serve it."""
     wanted = parts | {part for _, _, part in fills}
     required = bills.required
-    required = required[required["part"].isin(wanted) & (required["line"] > 0)]
     names = ("build", "assembly", "stage", "joint", "part", "role", "line")
     found: dict[_Line, tuple[str, set[int]]] = {}
     for build, assembly, stage, joint, part, role, line in zip(
         *(required[n].tolist() for n in names), strict=True
     ):
-        found.setdefault((build, (assembly, stage, joint, part)), (role, set()))[1].add(line)
+        if part in wanted and line > 0:
+            found.setdefault((build, (assembly, stage, joint, part)), (role, set()))[1].add(line)
     return found

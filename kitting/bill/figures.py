@@ -117,8 +117,9 @@ class Steel:
 def steel(references: References) -> Steel:
     """Return the tables ``threads`` and ``strengths``, laid out to look things up."""
     threads, strengths = references["threads"], references["strengths"]
-    columns = (threads[c].tolist() for c in ("thread", "pitch", "stress_area"))
-    classes = (strengths[c].tolist() for c in ("class", "to_16", "above_16"))
+    columns = (threads[c].tolist() for c in ("thread", "pitch_mm", "stress_area_mm2"))
+    names = ("grade", "proof_stress_to_m16_mpa", "proof_stress_over_m16_mpa")
+    classes = (strengths[n].tolist() for n in names)
     return Steel(
         {name: (pitch, area) for name, pitch, area in zip(*columns, strict=True)},
         {name: (to_16, above) for name, to_16, above in zip(*classes, strict=True)},

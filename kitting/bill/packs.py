@@ -59,37 +59,42 @@ def packs(
         which by quantity alone it would not need to buy.
     """
     lives = _lives(shop)
-    dated = needs[needs["part"].isin(lives) & needs["day"].notna() & (needs["quantity"] > 0)]
-    if not len(dated):
+    uses = _uses(needs, lives)
+    if not uses:
         return OPENED.empty(), CAUTIONS.empty()
-    found = _open_all(shop, dated, supply, lives)
+    found = _open_all(shop, uses, supply, lives)
     return _opened(found), _cautions(shop, found, lives)
 
 
 def _lives(shop: Shop) -> dict[str, int]:
     """Return the opened life of each measured part that has one."""
     parts = shop["parts"]
-    rows = parts[parts["open_days"].notna()]
     measured = (Dimension.VOLUME, Dimension.MASS)
+    columns = (parts[c].tolist() for c in ("part", "unit", "open_days"))
     return {
-        part: int(days)
-        for part, name, days in zip(
-            *(rows[c].tolist() for c in ("part", "unit", "open_days")), strict=True
-        )
-        if unit_of(name).dimension in measured
+        part: days
+        for part, name, days in zip(*columns, strict=True)
+        if isinstance(days, int) and unit_of(name).dimension in measured
     }
 
 
-def _open_all(
-    shop: Shop, needs: pd.DataFrame, supply: pd.DataFrame, lives: Mapping[str, int]
-) -> Openings:
+def _uses(needs: pd.DataFrame, lives: Mapping[str, int]) -> dict[str, list[Use]]:
+    """Return what the stages take, by part, in the order of needs."""
     uses: dict[str, list[Use]] = defaultdict(list)
-    days = needs["day"].to_numpy().astype(_DAY).astype(np.int64).tolist()
+    stamps = needs["day"].to_numpy().astype(_DAY)
+    days = np.where(np.isnat(stamps), NEVER, stamps.astype(np.int64)).tolist()
     columns = (needs[c].tolist() for c in ("part", "quantity", "build", "stage"))
     for part, quantity, build, stage, day in zip(*columns, days, strict=True):
-        uses[part].append(Use(day, quantity, build, stage))
+        if part in lives and quantity > 0 and day != NEVER:
+            uses[part].append(Use(day, quantity, build, stage))
+    return uses
+
+
+def _open_all(
+    shop: Shop, uses: Mapping[str, list[Use]], supply: pd.DataFrame, lives: Mapping[str, int]
+) -> Openings:
     contents = _contents(shop, set(uses))
-    there = _there(shop, supply[supply["part"].isin(uses)], contents)
+    there = _there(shop, supply, contents, set(uses))
     out: Openings = {}
     for part, taken in uses.items():
         content = contents.get(part) or max((c.content for c in there[part]), default=0)
@@ -104,32 +109,31 @@ def _open_all(
 def _contents(shop: Shop, parts: set[str]) -> dict[str, int]:
     """Return what one container holds: by the part's name, or the smallest pack on offer."""
     frame = shop["parts"]
-    rows = frame[frame["part"].isin(parts)]
     found: dict[str, int] = {}
-    for part, name, written in zip(
-        *(rows[c].tolist() for c in ("part", "name", "unit")), strict=True
-    ):
-        said = _CONTENT.search(name)
+    columns = (frame[c].tolist() for c in ("part", "name", "unit"))
+    for part, name, written in zip(*columns, strict=True):
+        said = _CONTENT.search(name) if part in parts else None
         of = unit_of(said[2]) if said else None
         if said and of and of.dimension is unit_of(written).dimension:
             found[part] = to_base(parse_number(said[1]), of)
     offers = shop["offers"]
-    rows = offers[offers["part"].isin(parts - set(found)) & (offers["pack"] > 0)]
-    for part, pack in zip(rows["part"].tolist(), rows["pack"].tolist(), strict=True):
-        found[part] = min(pack, found.get(part, pack))
-    return found
+    packs_of: dict[str, int] = {}
+    for part, pack in zip(offers["part"].tolist(), offers["pack"].tolist(), strict=True):
+        if part in parts and pack > 0:
+            packs_of[part] = min(pack, packs_of.get(part, pack))
+    return packs_of | found
 
 
 def _there(
-    shop: Shop, supply: pd.DataFrame, contents: Mapping[str, int]
+    shop: Shop, supply: pd.DataFrame, contents: Mapping[str, int], parts: set[str]
 ) -> dict[str, list[Container]]:
     """Return the containers on the shelf and on order, open ones too."""
     stock = shop["stock"]
     names = ("part", "lot", "place", "held_for")
-    rows = stock[stock["opened"].notna()]
-    since = rows["opened"].to_numpy().astype(_DAY).astype(np.int64).tolist()
-    keys = zip(*(rows[c].tolist() for c in names), strict=True)
-    is_open = dict(zip(keys, since, strict=True))
+    stamps = stock["opened"].to_numpy().astype(_DAY)
+    keys = zip(*(stock[c].tolist() for c in names), strict=True)
+    since = zip(keys, np.isnat(stamps).tolist(), stamps.astype(np.int64).tolist(), strict=True)
+    is_open = {key: day for key, sealed, day in since if not sealed}
     first = supply["from_day"].to_numpy().astype(_DAY).astype(np.int64).tolist()
     stamps = supply["use_by"].to_numpy().astype(_DAY)
     last = np.where(np.isnat(stamps), NEVER, stamps.astype(np.int64)).tolist()
@@ -138,6 +142,8 @@ def _there(
     for part, lot, place, held_for, order, quantity, start, end in zip(
         *columns, first, last, strict=True
     ):
+        if part not in parts:
+            continue
         opened = None if order else is_open.get((part, lot, place, held_for))
         content = quantity if opened is not None else contents.get(part, quantity)
         comes = "order" if order else "shelf" if opened is None else "open on the shelf"

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import csv
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from kitting.errors import InputError
 from kitting.shipped import shipped
+from kitting.tables.hardware import HARDWARE
 from kitting.tables.references import REFERENCES, References
 from kitting.terms.findings import Finding
-from kitting.terms.units import parse_number
 from kitting.terms.words import Level
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ _BY_SHEET = {
 }
 
 
-def references(shop: Shop | None = None, spares: bool = True) -> References:
+def references(shop: Shop | None = None, spares: bool = False) -> References:
     """Return the reference tables.
 
     Parameters
@@ -42,7 +42,7 @@ def references(shop: Shop | None = None, spares: bool = True) -> References:
         Tables for which this shop has no sheet are not read, which saves time; ``None`` reads
         every table.
     spares
-        Read the table ``spare_rules`` as well.
+        Read the table ``spare_rules`` as well, for advice that is given on request.
 
     Raises
     ------
@@ -60,18 +60,21 @@ def _read(table: Table) -> pd.DataFrame:
     """Read one shipped file into its contract."""
     import pandas as pd
 
-    path = shipped("catalogs") / f"{table.name}.csv"
+    folder = shipped("catalogs") / ("hardware" if table in HARDWARE else "")
+    path = folder / f"{table.name}.csv"
     with path.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     faults = [*_absent(table, rows)]
-    columns = {}
+    columns: dict[str, Any] = {}
     if not faults:
         for column in table.columns:
-            columns[column.name], wrong = _values(table, column, [row[column.name] for row in rows])
+            cells = [row[column.name] for row in rows]
+            values, wrong = _values(table, column, cells)
             faults += wrong
+            columns[column.name] = values if wrong else pd.array(values, dtype=column.dtype)
     if faults:
         raise InputError(f"the shipped catalog {table.name}.csv cannot be used", faults)
-    return table.check(table.conform(pd.DataFrame(columns))) if rows else table.empty()
+    return pd.DataFrame(columns, copy=False) if rows else table.empty()
 
 
 def _absent(table: Table, rows: Collection[dict[str, str]]) -> list[Finding]:
@@ -109,7 +112,7 @@ def _value(column: Column, cell: str) -> object:
         case "whole or blank":
             return int(cell) if cell else None
         case "real":
-            return float(parse_number(cell)) if cell else float("nan")
+            return float(cell) if cell else float("nan")
         case "yes or no":
             return _YES[cell]
         case _:

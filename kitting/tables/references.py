@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kitting.tables.contract import Column, Kind, Table
+from kitting.tables.hardware import STRENGTHS, THREADS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -90,20 +91,6 @@ FLUID_RULES = Table("fluid_rules", "what a fluid must be, by the use of the buil
     _c("message", "text", "what conflicts"),
     _MARK, _SOURCE,
 ), ("rule",))
-
-THREADS = Table("threads", "coarse metric threads", "reading", (
-    _c("thread", "text", "such as M8"),
-    _c("pitch", "real", "coarse pitch", "mm"),
-    _c("stress_area", "real", "nominal stress area of the coarse thread", "mm2"),
-    _MARK, _SOURCE,
-), ("thread",))
-
-STRENGTHS = Table("strengths", "proof stress of screws by property class", "reading", (
-    _c("class", "text", "property class, such as 8.8"),
-    _c("to_16", "real", "proof stress up to M16", "MPa"),
-    _c("above_16", "real", "proof stress above M16", "MPa"),
-    _MARK, _SOURCE,
-), ("class",))
 
 REFERENCES: tuple[Table, ...] = (
     WAYS, FREEZING, SPARE_RULES, VISCOSITY, PHOSPHORUS, FLUID_RULES, THREADS, STRENGTHS,
