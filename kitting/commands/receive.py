@@ -59,7 +59,7 @@ def command(
     else:
         came = [(int(row.line), int(row.open)) for row in open_lines.itertuples() if row.open > 0]
     done = []
-    with records.open_shop(shop) as held:
+    with records.open_shop(shop) as held, held.writing():
         for line, amount in came:
             arrival = Arrival(
                 order=order, line=line, quantity=amount, place=place, received=today,
