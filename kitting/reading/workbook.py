@@ -35,8 +35,6 @@ _FORMULA = re.compile(
     rb"""<c\b(?![^>]*\bt=["']str["'])[^>]*?\br=["']([A-Z]+[0-9]+)["'][^>]*>\s*"""
     rb"""<f\b(?:[^>]*/>|[^>]*>[^<]*</f>)\s*(?:<v\s*/>|<v>\s*</v>)?\s*</c>"""
 )
-_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
-_LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 _ODS_ERROR = re.compile(rb"<text:p>(#[A-Z/0!?]+|Err:[0-9]+)</text:p>")
 
 
@@ -80,13 +78,7 @@ def _look_through(
             _check_sizes(packed, len(data), limits)
             members = set(packed.namelist())
             if "xl/workbook.xml" in members:
-                sheets = _sheet_members(packed)
-                marked = {
-                    name: _marked_cells(name, packed.read(member), limits)
-                    for name, member in sheets.items()
-                    if member in members and sheet_called(name)
-                }
-                return marked, []
+                return _look_through_sheets(packed, members, limits), []
             if "content.xml" not in members:
                 raise _Refused("it is no xlsx or ods workbook; save it as xlsx")
             errors = _ODS_ERROR.findall(packed.read("content.xml"))
@@ -96,6 +88,23 @@ def _look_through(
         raise _Refused(f"the file is damaged ({fault}); save it again as xlsx") from fault
     message = f"{len(errors)} cells hold a formula's error; put them right"
     return {}, [Finding(Level.STOP, message)] if errors else []
+
+
+def _look_through_sheets(
+    packed: zipfile.ZipFile, members: set[str], limits: Limits
+) -> dict[str, dict[tuple[int, int], Spoiled]]:
+    """Look through the sheets that will be read, and through any that no name leads to."""
+    names = {member: name for name, member in _sheet_members(packed).items()}
+    marked = {}
+    for member in sorted(members):
+        name = names.get(member)
+        if name is None and "worksheets/" in member.lower() and member.endswith(".xml"):
+            _check_far(member, packed.read(member), limits)
+        elif name is not None and sheet_called(name):
+            xml = packed.read(member)
+            _check_far(name, xml, limits)
+            marked[name] = _marked_cells(xml)
+    return marked
 
 
 def _check_sizes(packed: zipfile.ZipFile, size: int, limits: Limits) -> None:
@@ -115,8 +124,9 @@ def _sheet_members(packed: zipfile.ZipFile) -> dict[str, str]:
     links = ElementTree.fromstring(packed.read("xl/_rels/workbook.xml.rels"))
     targets = {link.get("Id", ""): link.get("Target", "") for link in links}
     out = {}
-    for sheet in book.iter(f"{_MAIN}sheet"):
-        target = targets.get(sheet.get(_LINK, ""), "")
+    for sheet in book.iterfind(".//{*}sheet"):
+        link = next((v for k, v in sheet.attrib.items() if k.endswith("}id")), "")
+        target = targets.get(link, "")
         out[sheet.get("name", "")] = (
             target.lstrip("/") if target.startswith("/") else f"xl/{target}"
         )
@@ -133,8 +143,8 @@ def _position(reference: str) -> tuple[int, int]:
     return int(match[2]) - 1, column - 1
 
 
-def _marked_cells(name: str, xml: bytes, limits: Limits) -> dict[tuple[int, int], Spoiled]:
-    """Refuse a sheet with a cell far out; return its cells that hold no value."""
+def _check_far(name: str, xml: bytes, limits: Limits) -> None:
+    """Refuse a sheet with a cell far out, for which the reader would fill all memory."""
     for reference in {m.decode() for m in _FAR.findall(xml)}:
         row, column = _position(reference)
         if row >= limits.rows or column >= limits.columns:
@@ -145,6 +155,10 @@ def _marked_cells(name: str, xml: bytes, limits: Limits) -> dict[tuple[int, int]
     rows = [int(r) for r in _ROW.findall(xml)]
     if rows and max(rows) > limits.rows:
         raise _Refused(f"sheet {name} has more than {limits.rows:,} rows; split it")
+
+
+def _marked_cells(xml: bytes) -> dict[tuple[int, int], Spoiled]:
+    """Return the cells of a sheet that hold no value though they are not blank."""
     error = Spoiled("the cell holds a formula's error; put the formula right or write the value")
     lost = Spoiled(
         "the cell holds a formula whose result was never stored; open the workbook in a "

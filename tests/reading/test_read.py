@@ -160,3 +160,19 @@ def test_a_source_of_another_kind(tmp_path) -> None:
         read_sheets(tmp_path / "shop.pdf")
     with pytest.raises(InputError, match="holds no csv file"):
         read_sheets(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("0012,RTV,alternate,", "measured in different kinds of unit; write how many"),
+        ("0012,3-4,alternate,0", '"0" is not above zero'),
+        ("0012,3-4,alternate,two", "is not a number"),
+        ("RTV,0012,alternate,0.0000000000001", "the ratio is out of range"),
+    ],
+)
+def test_ratios_that_are_none(told, row: str, says: str) -> None:
+    """A ratio is above zero, in bounds, and given where the units differ in kind."""
+    (finding,) = told(stand_ins=f"part,stand_in,kind,ratio\n{row}\n")
+    assert finding.startswith("stop stand_ins row 2, ratio: ")
+    assert says in finding

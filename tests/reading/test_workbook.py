@@ -182,6 +182,36 @@ def test_serials_of_the_1900_system(tmp_path) -> None:
     assert from_excel(45658).date() == date(2025, 1, 1)
 
 
+@pytest.mark.parametrize(
+    ("sheet", "column", "cell", "says"),
+    [
+        ("closures", "day", time(9, 30), "is a time of day; write year-month-day"),
+        ("closures", "day", timedelta(hours=30), "is a length of time; write a day"),
+        ("suppliers", "cut_off", 15.5, '"15.5" is not a time'),
+        ("suppliers", "freight", date(2026, 3, 4), "made of something like 1/2"),
+        ("stages", "work_days", 2e6, "is out of range; at most 1,000,000"),
+        ("stages", "work_days", -1, "is below 0"),
+        ("parts", "shelf_days", 1.5, "is not whole"),
+        ("parts", "customer_supplied", 2, '"2" is neither yes nor no'),
+    ],
+)
+def test_cells_of_the_wrong_kind(read_book, sheet, column, cell, says) -> None:
+    """Each column tells what it wants instead of what a spreadsheet put there."""
+    keys = {"closures": ["shop"], "suppliers": ["A"], "stages": ["E", "s"], "parts": ["A"]}[sheet]
+    names = {"closures": ["calendar"], "suppliers": ["supplier"], "parts": ["part"]}
+    head = names.get(sheet, ["assembly", "stage"])
+    reading = read_book(**{sheet: [[*head, column], [*keys, cell]]})
+    (finding,) = [f for f in reading.findings if f.level == "stop"]
+    assert (finding.row, finding.column) == (2, column)
+    assert says in finding.message
+
+
+def test_a_day_with_a_time_is_that_day(read_book) -> None:
+    """The time of day falls off."""
+    frames = read_book(closures=[["calendar", "day"], ["shop", datetime(2026, 3, 9, 14)]]).frames
+    assert frames["closures"]["day"].dt.date.tolist() == [date(2026, 3, 9)]
+
+
 def test_formulas_without_a_stored_result(read_book) -> None:
     """A formula that was never computed is told; it is not read as blank."""
     reading = read_book(parts=[["part", "shelf_days"], ["A", 10], ["B", "=10*2"], ['=A2&"x"', 1]])
@@ -322,3 +352,25 @@ def test_open_document_formula_errors(tmp_path) -> None:
     reading = read_sheets(path)
     assert not reading.ok
     assert "1 cells hold a formula's error" in reading.findings[0].message
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        # the strict form of the standard has other namespaces
+        (b"http://schemas.openxmlformats.org/spreadsheetml/2006/main", b"http://purl.oclc.org/m"),
+        # a sheet that no name leads to
+        (b'name="parts"', b'name="other"'),
+    ],
+)
+def test_a_cell_far_out_of_an_odd_workbook(tmp_path, old: bytes, new: bytes) -> None:
+    """The guard does not hang on how the workbook names its sheets."""
+    path = tmp_path / "shop.xlsx"
+    book = openpyxl.Workbook()
+    book.active.title = "parts"
+    book.active.append(["part"])
+    book.active.cell(1_048_576, 16_384, "x")
+    book.save(path)
+    replaced(path, "xl/workbook.xml", old, new)
+    reading = read_sheets(path)
+    assert not reading.ok
