@@ -101,7 +101,7 @@ def thread_void(diameter: float, pitch: float, engaged: float) -> float:
     hole, tip = middle + 1.32 * on_screw / 2, minor + on_minor / 2
     of_screw = pitch / 2 - (crest - screw) * flank
     of_hole = pitch / 2 - (hole - tip) * flank
-    area = pitch * (hole - screw) / 2 + math.sqrt(3) / 4 * (of_screw**2 + of_hole**2)
+    area: float = pitch * (hole - screw) / 2 + math.sqrt(3) / 4 * (of_screw**2 + of_hole**2)
     return math.pi * middle * engaged / pitch * area
 
 
