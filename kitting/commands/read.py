@@ -82,7 +82,7 @@ def _echo(
         )  # fmt: skip
         return
     for finding in findings[:_SHOWN]:
-        click.echo(f"{finding.level:4} {finding}", err=finding.level == "stop")
+        click.echo(f"{finding.level:4} {finding}", err=changed is None)
     if len(findings) > _SHOWN:
         click.echo(f"... and {len(findings) - _SHOWN} more; --json lists all", err=True)
     if changed is None:

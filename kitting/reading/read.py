@@ -99,7 +99,10 @@ def read_sheets(
     unreadable |= {name for name, sheet in sheets.items() if not sheet.readable}
     used = {n: s for n, s in sheets.items() if s.readable and not s.untouched}
     if (not grids and not findings) or (grids and not chosen):
-        message = f"{source.name} holds none of the sheets {', '.join(DOORS)}"
+        message = (
+            f"{source.name} holds none of the sheets that a shop has (parts, lines, stock, offers "
+            "...); kitting sheets FILE writes an empty workbook to fill in"
+        )
         findings.append(Finding(Level.STOP, message))
     view = View(used, frozenset(unreadable), known)
     _complete(view, kinds)

@@ -40,9 +40,9 @@ def test_they_are_read_and_written_back(read, tmp_path) -> None:
     write_sheets(shop, tmp_path / "out")
     again = read_sheets(tmp_path / "out")
     assert again.findings == ()
-    for table in EXTRA_SHEETS:
-        assert len(shop[table.name]) == 1
-        pd.testing.assert_frame_equal(again.frames[table.name], shop[table.name])
+    for name in EXTRA:
+        assert len(shop[name]) == 1
+        pd.testing.assert_frame_equal(again.frames[name], shop[name])
 
 
 def test_a_blank_stays_blank(read) -> None:

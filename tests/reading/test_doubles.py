@@ -72,6 +72,13 @@ def test_assemblies_that_look_alike(read) -> None:
     assert '"Eng", "eng" differ only by case' in findings[0].message
 
 
+def test_suppliers_that_look_alike(read) -> None:
+    """Two spellings of a supplier are told, since each would get an order of its own."""
+    suppliers = "supplier,name,currency,calendar\nAcme,A,EUR,GB-ENG\nACME,A,EUR,GB-ENG\n"
+    (finding,) = read(suppliers=suppliers).findings
+    assert '"Acme", "ACME" differ only by case' in finding.message
+
+
 def test_names_nearly_the_same_are_a_note(read) -> None:
     """Of one maker, and only when the numerals agree: M8 x 20 is not M8 x 25."""
     text = """part,name,maker

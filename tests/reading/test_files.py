@@ -102,7 +102,7 @@ def test_nothing_but_unknown_files_is_a_stop(tmp_path) -> None:
     (tmp_path / "list.csv").write_text("part\nA\n")
     reading = read_sheets(tmp_path)
     assert not reading.ok
-    assert "holds none of the sheets parts, sets" in str(reading.findings[0])
+    assert "holds none of the sheets that a shop has" in str(reading.findings[0])
 
 
 def test_one_sheet_twice(tmp_path) -> None:
