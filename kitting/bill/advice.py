@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING, Protocol
 import pandas as pd
 
 from kitting.bill.amounts import mix_cautions, short_amounts
-from kitting.bill.figures import figure_gaps
-from kitting.bill.fluids import fluid_cautions
 from kitting.tables.flow import CAUTIONS, GAPS
 
 if TYPE_CHECKING:
@@ -49,8 +47,17 @@ def advice(shop: Shop, bills: _Bills, references: References) -> tuple[pd.DataFr
         Table ``gaps``, what stops a build first, without those that a signed waiver with a reason
         covers; and table ``cautions``.
     """
-    found = [short_amounts(shop, bills, references), figure_gaps(shop, bills, references)]
-    told = [mix_cautions(shop, bills, references), fluid_cautions(shop, bills, references)]
+    found = [short_amounts(shop, bills, references)]
+    told = [mix_cautions(shop, bills, references)]
+    # A shop without these sheets does not pay for loading what reads them.
+    if shop.has("figures"):
+        from kitting.bill.figures import figure_gaps
+
+        found.append(figure_gaps(shop, bills, references))
+    if shop.has("fluids"):
+        from kitting.bill.fluids import fluid_cautions
+
+        told.append(fluid_cautions(shop, bills, references))
     return _not_waived(shop, _together(GAPS, found)), _together(CAUTIONS, told)
 
 
