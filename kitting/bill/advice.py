@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import pandas as pd
 
+from kitting.bill.amounts import CHECK as AMOUNTS
 from kitting.bill.amounts import mix_cautions, short_amounts
 from kitting.tables.flow import CAUTIONS, GAPS
 
@@ -45,16 +46,18 @@ def advice(shop: Shop, bills: _Bills, references: References) -> tuple[pd.DataFr
     -------
     tuple
         Table ``gaps``, what stops a build first, without those that a signed waiver with a reason
-        covers; and table ``cautions``.
+        covers; and table ``cautions``. The shop's setting ``checks_off`` may name ``amounts``,
+        ``torque figures`` and ``fluids``, with ``;`` between.
     """
-    found = [short_amounts(shop, bills, references)]
+    off = {name.strip() for name in shop.setting("checks_off").split(";")}
+    found = [GAPS.empty() if AMOUNTS in off else short_amounts(shop, bills, references)]
     told = [mix_cautions(shop, bills, references)]
     # A shop without these sheets does not pay for loading what reads them.
-    if shop.has("figures"):
+    if shop.has("figures") and "torque figures" not in off:
         from kitting.bill.figures import figure_gaps
 
         found.append(figure_gaps(shop, bills, references))
-    if shop.has("fluids"):
+    if shop.has("fluids") and "fluids" not in off:
         from kitting.bill.fluids import fluid_cautions
 
         told.append(fluid_cautions(shop, bills, references))

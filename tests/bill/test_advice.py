@@ -75,6 +75,16 @@ def test_a_signed_waiver_counts(refs, waiver: str, left: int) -> None:
     assert len(gaps) == left
 
 
+@pytest.mark.parametrize(
+    ("off", "gaps", "cautions"),
+    [("amounts", 4, 4), ("torque figures", 4, 4), ("fluids", 8, 2), ("amounts; fluids", 4, 2)],
+)
+def test_what_the_shop_switches_off(refs, off: str, gaps: int, cautions: int) -> None:
+    """The setting that switches checks off holds for these as well."""
+    found, told = advised(refs, shop=f"setting | value\nchecks_off | {off}")
+    assert (len(found), len(told)) == (gaps, cautions)
+
+
 def test_a_shop_without_the_sheets_hears_nothing(refs) -> None:
     """An old shop is checked as before."""
     plain = {k: v for k, v in SHEETS.items() if k not in {t.name for t in EXTRA_SHEETS}}
