@@ -23,6 +23,7 @@ _ONCE = (
     *("gasket", "o-ring", "backup ring", "lip seal", "sealing washer", "split pin", "tab washer"),
     *("circlip", "lock wire", "collapsible sleeve", "ferrule"),
 )
+_FASTENERS = ("bolt", "nut", "stud")
 # Washers are usual with fasteners of a type or thread when such a share of the other joints with
 # them has washers, and at least two.
 _SHARE, _LEAST = 0.6, 2
@@ -116,6 +117,7 @@ class _Threads:
     def __init__(self, seen: Survey) -> None:
         self._seen = seen
         self._known: dict[str, Designation | None] = {}
+        self._slots: dict[str, int | None] = {}
 
     def _designation(self, filler: Filler) -> Designation | None:
         if filler.part not in self._known:
@@ -149,54 +151,83 @@ class _Threads:
                 found.setdefault(self.thread(filler), [0, 0, 0, 0, 0])[slot] += filler.each
         return {thread: _Hardware(*numbers) for thread, numbers in found.items()}
 
+    def lengths(self, place: Place) -> Mapping[tuple[str, float], int]:
+        """Count bolts and studs of a joint by thread and length."""
+        found: dict[tuple[str, float], int] = defaultdict(int)
+        for filler in place.fillers:
+            read = self._designation(filler) if self._slot(filler) in (0, 2) else None
+            if read is not None and read.thread:
+                found[read.thread, read.length] += filler.each
+        return found
+
     def _slot(self, filler: Filler) -> int | None:
-        family = filler.family
-        families = self._seen.families
-        if not family or filler.role in {Role.TOOL, Role.PREPARE}:
+        if not filler.family or filler.role in {Role.TOOL, Role.PREPARE}:
             return None
-        if families.is_a(family, ("sealing washer", "tab washer")) or family == "banjo bolt":
-            return None
-        slots = (("bolt",), ("nut",), ("stud",), ("washer",), ("lock washer",))
-        for slot, names in enumerate(slots):
-            if families.is_a(family, names):
-                return slot
+        if filler.family not in self._slots:
+            self._slots[filler.family] = _slot(self._seen.families.kin(filler.family))
+        return self._slots[filler.family]
+
+
+def _slot(kin: frozenset[str]) -> int | None:
+    """Return where a family counts in ``_Hardware``, or ``None``."""
+    if kin & {"sealing washer", "tab washer", "banjo bolt"}:
         return None
+    slots = ("bolt", "nut", "stud", "washer", "lock washer")
+    return next((slot for slot, name in enumerate(slots) if name in kin), None)
 
 
 def holes(seen: Survey) -> Iterator[Gap]:
-    """Compare fasteners with the holes that the castings' maps give, by length."""
+    """Compare fasteners with the holes that the castings' maps give, by length.
+
+    Where the kind's fasteners go by a length map, there is none, and only one length is listed,
+    the count cannot be made: that is said, once for each joint.
+    """
     threads = _Threads(seen)
     by_joint: dict[tuple[str, str], list[Opening]] = defaultdict(list)
     for opening in openings(seen):
         by_joint[opening.assembly, opening.ends_in].append(opening)
-    for place in seen.places if by_joint else ():
-        here = by_joint.get((place.assembly, place.joint), ())
+    mapped = _by_length(seen)
+    for place in seen.places:
         wanted: dict[tuple[str, float], int] = defaultdict(int)
-        for opening in here:
+        for opening in by_joint.get((place.assembly, place.joint), ()):
             read = parse_designation(opening.size)
             if read is not None and read.thread and read.length:
-                wanted[read.thread, read.length] += opening.count
-        if not wanted:
-            continue
-        found: dict[tuple[str, float], int] = defaultdict(int)
-        for filler in place.fillers:
-            if not seen.is_a(filler, ("bolt", "stud")):
-                continue
-            read = parse_designation(filler.name) or parse_designation(filler.part)
-            if read is not None and read.thread:
-                found[threads.thread(filler), read.length] += filler.each
-        short = [
-            f"{thread}x{length:g}: {number * place.count} holes, "
-            f"{found.get((thread, length), 0)} fasteners"
-            for (thread, length), number in wanted.items()
-            if found.get((thread, length), 0) != number * place.count
-        ]
-        if short:
-            yield place.gap(
-                Role.CLAMP,
-                f"holes against fasteners, {listed(short, 6)}; put the counts right",
-                Level.WARN,
-            )
+                wanted[read.thread, read.length] += opening.count * place.count
+        if wanted:
+            yield from _against_holes(place, wanted, threads.lengths(place))
+        elif place.kind in mapped:
+            found = {f.part: f for f in place.fillers if seen.is_a(f, _FASTENERS)}
+            if len(found) == 1:
+                (only,) = found.values()
+                yield place.gap(
+                    Role.CLAMP,
+                    f"one length only, {only.each} x {only.called}, and no map of the holes: "
+                    "count the holes of both faces, or write them in the sheet openings",
+                    Level.NOTE,
+                )
+
+
+def _by_length(seen: Survey) -> frozenset[str]:
+    """Return the kinds whose fasteners are counted by length."""
+    kinds = seen.catalogs.kinds
+    rows = kinds[(kinds["role"] == Role.CLAMP) & kinds["rule"].str.contains("by length")]
+    return frozenset(rows["kind"])
+
+
+def _against_holes(
+    place: Place, wanted: Mapping[tuple[str, float], int], found: Mapping[tuple[str, float], int]
+) -> Iterator[Gap]:
+    wrong = [
+        f"{thread}x{length:g}: {number} holes, {found.get((thread, length), 0)} fasteners"
+        for (thread, length), number in wanted.items()
+        if found.get((thread, length), 0) != number
+    ]
+    if wrong:
+        yield place.gap(
+            Role.CLAMP,
+            f"holes against fasteners, {listed(wrong, 6)}; put the counts right",
+            Level.WARN,
+        )
 
 
 def single_use(seen: Survey) -> Iterator[Gap]:

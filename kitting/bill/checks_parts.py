@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
-from kitting.bill.locating import Locator
 from kitting.bill.survey import Gap, listed
 from kitting.terms.words import Cause, Fits, Level
 
@@ -36,18 +35,21 @@ def unasked_parts(seen: Survey) -> Iterator[Gap]:
             )
             yield Gap(build, "", "", "", "", message)
         return
-    locator = Locator(seen)
     for part in unasked:
         told = f"{seen.part_names[part] or part} ({part}) has a number and no bill asks for it"
-        spots = locator.best(part)
+        spots = seen.locator.best(part)
         for spot in spots:
             yield spot.place.gap(
                 spot.role,
-                f"{told}; by its name and neighbours it may belong here: add the line, or waive "
-                "it with a reason",
+                f"{told}; it may belong here{_or_at(spot.others)}: add the line, or waive it "
+                "with a reason",
             )
         for build in () if spots else builds:
             yield Gap(build, "", "", "", "", f"{told}; give it a line, or take it off the list")
+
+
+def _or_at(others: tuple[str, ...]) -> str:
+    return f", or at {listed(others)}" if others else ""
 
 
 def _asked(seen: Survey) -> set[str]:
@@ -74,7 +76,6 @@ def _asked(seen: Survey) -> set[str]:
 
 def sets(seen: Survey) -> Iterator[Gap]:
     """Find contents of sets beyond the need, and sets whose contents nobody wrote down."""
-    locator: Locator | None = None
     frame = seen.left_overs
     columns = ("build", "set", "part", "quantity", "fits")
     for build, name, part, quantity, fits in zip(
@@ -82,16 +83,16 @@ def sets(seen: Survey) -> Iterator[Gap]:
     ):
         if fits != Fits.NEEDED:
             continue
-        locator = locator or Locator(seen)
-        spot = next((s for s in locator.best(part) if s.place.build == build), None)
+        spots = [s for s in seen.locator.best(part) if s.place.build == build]
         message = (
             f"{seen.part_names.get(name) or name} holds {quantity} more of "
             f"{seen.part_names.get(part) or part} ({part}) than the bill asks for"
         )
-        if spot is None:
+        for spot in spots:
+            where = f"a line may be missing here{_or_at(spot.others)}"
+            yield spot.place.gap(spot.role, f"{message}; {where}")
+        if not spots:
             yield Gap(build, "", "", "", "", f"{message}; a line may be missing")
-        else:
-            yield spot.place.gap(spot.role, f"{message}; a line may be missing here")
     yield from _unlisted(seen)
 
 

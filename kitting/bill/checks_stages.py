@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from kitting.bill.survey import Filler, Place, Survey
 
-_ANGLE = re.compile(r"\b(angle|degrees?|deg)\b|\u00b0", re.IGNORECASE)
+_ANGLE = re.compile(r"\b(angle|degrees?|deg|tty|torque[- ]to[- ]yield|stretch)\b|\u00b0", re.I)
 _TEMPORARY = ("temporary", "lock pin", "cap")
 _OUT = frozenset({"remove", "removed", "out", "off", "take", "taken"})
 _RETURNS = ("returns", "comes back", "bought")

@@ -19,6 +19,8 @@ _WORD = re.compile(r"[a-z0-9]+")
 _TAIL = re.compile(r",|\(|\bfor\b|\bof\b|\bto\b|\bwith\b|\bon\b|\bat\b|\bin\b| - |/|;")
 # Families that say too little by themselves; the name is asked first.
 _VAGUE = frozenset({"seal", "tool", "figure", "solvent", "set", "washer", "bearing"})
+# What the sheet says is so, whatever the name mentions.
+_FIRM = frozenset({"outwork"})
 # Words that often stand before another noun ("oil pump", "coolant sender"): they count when last.
 _BEFORE = frozenset({"oil", "coolant", "pipe", "seal", "tool", "assembly", "set", "hose", "belt"})
 _NEUTRAL = frozenset(
@@ -80,26 +82,36 @@ class Families:
     def of(self, family: str, name: str) -> str:
         """Return the family of a part, or a blank.
 
-        The family that the sheet states counts first; the name makes it narrower, and decides
-        when the stated family is unknown or vague.
+        Where the sheet's family and the head of the name are related, the narrower one counts;
+        where they differ, the name does, for a sheet's families are often coarse.
         """
         key = (family, name)
         if key not in self._known:
-            stated, named = self.named(family), self.named(name)
-            if stated and (stated not in _VAGUE or not named) and not self.is_a(named, (stated,)):
+            stated = self.named(family)
+            head = self._head(name)
+            if stated in _FIRM or (stated and self.is_a(stated, (head,))):
                 self._known[key] = stated
             else:
-                self._known[key] = named or stated or _by_standard(name)
+                self._known[key] = (
+                    head
+                    or (stated if stated not in _VAGUE else "")
+                    or self.named(name)
+                    or stated
+                    or _by_standard(name)
+                )
         return self._known[key]
 
     def named(self, text: str) -> str:
-        """Return the family that a text names: its head noun, the last one before a comma."""
+        """Return the family that a text names: by its head, else by any of its words."""
         found = self._named.get(text)
         if found is None:
-            tail = _TAIL.search(folded := text.casefold())
-            found = self._last(words(folded[: tail.start()])) if tail else ""
-            found = self._named[text] = found or self._last(words(folded))
+            found = self._named[text] = self._head(text) or self._last(words(text))
         return found
+
+    def _head(self, text: str) -> str:
+        """Return the family of the head noun: the last one before a comma, "for", "with" ..."""
+        tail = _TAIL.search(folded := text.casefold())
+        return self._last(words(folded[: tail.start()] if tail else folded))
 
     def _last(self, tokens: tuple[str, ...]) -> str:
         last = True

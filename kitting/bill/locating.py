@@ -1,36 +1,45 @@
-"""Where a part most likely belongs, when no line says so: by words and by its neighbours."""
+"""Where a part most likely belongs, when no line says so.
+
+Told by its words, by its neighbours in the sheet of parts, by its thread, and by what the kinds of
+the joints ask for. A guess for a person to judge, never a change of the bill.
+"""
 
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from typing import TYPE_CHECKING, NamedTuple
 
 from kitting.bill.families import words
+from kitting.terms.conditions import split_list
+from kitting.terms.designations import parse_designation
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from kitting.bill.survey import Place, Survey
 
-# A word in the joint's own name counts whole, one in the name of a part beside it counts less.
-_JOINT, _BESIDE = 1.0, 0.4
+# A word in the joint's own name counts whole, one in the name of a part beside it counts less; a
+# part whose name holds the joint's whole name, as in "sump gasket", counts for each word.
+_JOINT, _BESIDE, _NAMED = 1.0, 0.4, 2.0
 # Parts up to this far away in the sheet of parts count as neighbours, while they serve few joints.
-_FAR, _FEW = 3, 3
-# A part whose name holds the joint's whole name, as in "sump gasket", counts for each word.
-_NAMED = 2.0
-_NEIGHBOUR, _ASKED, _EMPTY, _LEAST = 2.0, 1.0, 0.5, 1.0
+_FAR, _FEW, _NEIGHBOUR = 3, 3, 2.0
+# The kind asks for such a part; expects its family; the joint has others of its thread, or not.
+_ASKED, _EXPECTED, _THREAD, _ALONE = 1.0, 1.0, 1.5, 0.5
+# How much must point to a joint, how far behind the best another may be, and how many are told.
+_LEAST, _BEHIND, _MOST = 1.0, 1.0, 3
 
 
 class Spot(NamedTuple):
-    """A likely joint and role for a part."""
+    """A likely joint and role for a part, and the other likely joints."""
 
     place: Place
     role: str
+    others: tuple[str, ...]
 
 
 class Locator:
-    """Finds the likely joint of a part among all joints of the builds.
+    """Finds the likely joints of a part among all joints of the builds.
 
     Parameters
     ----------
@@ -48,30 +57,47 @@ class Locator:
         self._numbers = list(seen.part_names)
         self._users: dict[str, list[int]] = defaultdict(list)
         self._index: dict[str, dict[int, float]] = defaultdict(dict)
-        self._asked = seen.asked_roles
         self._joint_words = [frozenset(words(p.joint)) for p in self._places]
+        self._threads: list[Counter[str]] = []
         for at, place in enumerate(self._places):
-            for filler in place.fillers:
-                if at not in self._users[filler.part]:
-                    self._users[filler.part].append(at)
-                for word in words(filler.name):
-                    self._index[word].setdefault(at, _BESIDE)
+            for part in {f.part for f in place.fillers}:
+                self._users[part].append(at)
+            for word in {w for f in place.fillers for w in words(f.name)}:
+                self._index[word][at] = _BESIDE
             for word in (*words(place.joint), *words(place.joins)):
                 self._index[word][at] = _JOINT
+            held = (_thread(name) for name in {f.called for f in place.fillers})
+            self._threads.append(Counter(t for t in held if t))
+        self._expected = _expected(seen)
 
     def best(self, part: str) -> tuple[Spot, ...]:
-        """Return the likeliest joint and role in each build that has it; empty when unknown."""
+        """Return the likeliest joints and roles in each build that has them, best first.
+
+        Empty when nothing points anywhere; several joints when they are about as likely.
+        """
         scores = self._by_words(part)
         for at, score in self._by_neighbours(part).items():
             scores[at] = scores.get(at, 0.0) + score
-        likely = {at: score for at, score in scores.items() if score >= _LEAST}
-        if not likely:
-            return ()
-        roles = self._seen.families.roles(self._seen.part_families.get(part, ""))
-        ranked = max(likely, key=lambda at: (likely[at] + self._wants(at, roles), -at))
-        place = self._places[ranked]
-        role = self._role(ranked, roles)
-        return tuple(Spot(p, role) for p in self._everywhere[place.assembly, place.joint])
+        family = self._seen.part_families.get(part, "")
+        roles = self._seen.families.roles(family)
+        thread = _thread(self._seen.part_names.get(part, "") or part)
+        ranked = sorted(
+            (
+                (scores.get(at, 0.0) + self._fit(at, family, roles, thread), -at)
+                for at in range(len(self._places))
+                if at in scores or self._asks(at, roles)
+            ),
+            reverse=True,
+        )
+        likely = [
+            -at for score, at in ranked[:_MOST] if score >= max(_LEAST, ranked[0][0] - _BEHIND)
+        ]
+        names = [self._places[at].joint for at in likely]
+        return tuple(
+            Spot(place, self._role(at, roles), tuple(n for n in names if n != place.joint))
+            for at in likely
+            for place in self._everywhere[self._places[at].assembly, self._places[at].joint]
+        )
 
     def _by_words(self, part: str) -> dict[int, float]:
         scores: dict[int, float] = {}
@@ -103,18 +129,38 @@ class Locator:
                         scores[user] += _NEIGHBOUR / distance
         return scores
 
-    def _wants(self, at: int, roles: tuple[str, ...]) -> float:
-        """Favour joints whose kind asks for such a part, and more so where the role is empty."""
+    def _asks(self, at: int, roles: tuple[str, ...]) -> bool:
+        asked = self._seen.asked_roles.get(self._places[at].kind, frozenset())
+        return not asked.isdisjoint(roles)
+
+    def _fit(self, at: int, family: str, roles: tuple[str, ...], thread: str) -> float:
+        """Say how well a part of this family and thread fits a joint of this kind."""
         place = self._places[at]
-        asked = [role for role in roles if role in self._asked.get(place.kind, ())]
-        if not asked:
-            return 0.0
-        empty = any(not place.having(role) for role in asked[:1])
-        return _ASKED + (_EMPTY if empty else 0.0)
+        score = _ASKED if self._asks(at, roles) else 0.0
+        wanted = self._expected.get(place.kind, frozenset())
+        kin = self._seen.families.kin(family)
+        if wanted & kin:
+            score += _EXPECTED if place.kin.isdisjoint(kin) else _EXPECTED / 2
+        if thread and self._threads[at]:
+            score += _THREAD if thread in self._threads[at] else -_THREAD
+            # a joint with one length may have lost the other
+            score += _ALONE if self._threads[at][thread] == 1 else 0.0
+        return score
 
     def _role(self, at: int, roles: tuple[str, ...]) -> str:
-        place = self._places[at]
-        for role in roles:
-            if role in self._asked.get(place.kind, ()):
-                return role
-        return roles[0] if roles else ""
+        asked = self._seen.asked_roles.get(self._places[at].kind, frozenset())
+        return next((role for role in roles if role in asked), roles[0] if roles else "")
+
+
+def _thread(text: str) -> str:
+    read = parse_designation(text)
+    return read.thread if read else ""
+
+
+def _expected(seen: Survey) -> Mapping[str, frozenset[str]]:
+    """Return the families that each kind expects."""
+    found: dict[str, set[str]] = defaultdict(set)
+    frame = seen.catalogs.expectations
+    for kind, family in zip(frame["kind"].tolist(), frame["family"].tolist(), strict=True):
+        found[kind].update(split_list(family))
+    return {kind: frozenset(families) for kind, families in found.items()}

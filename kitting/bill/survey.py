@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from kitting.bill.locating import Locator
     from kitting.tables.catalogs import Catalogs
     from kitting.tables.shop import Shop
 
@@ -131,6 +132,7 @@ class Survey:
     single_use: Mapping[str, str]
     left_overs: pd.DataFrame
     choices: Mapping[str, Mapping[str, str]]
+
     @cached_property
     def groups(self) -> Mapping[tuple[str, str], list[Place]]:
         """The joints by (build, assembly)."""
@@ -138,6 +140,13 @@ class Survey:
         for place in self.places:
             found[place.build, place.assembly].append(place)
         return found
+
+    @cached_property
+    def locator(self) -> Locator:
+        """Finds the likely joint of a part."""
+        from kitting.bill.locating import Locator
+
+        return Locator(self)
 
     @cached_property
     def asked_roles(self) -> Mapping[str, frozenset[str]]:
@@ -215,7 +224,7 @@ def survey(
     catalogs
         The reference data.
     """
-    families = Families(catalogs.families)
+    families = _families(catalogs)
     parts = _Parts(shop["parts"], families)
     keys = list(zip(*(joints[c].tolist() for c in ("build", "assembly", "joint")), strict=True))
     fields = ("stage", "kind", "joins", "count", "disturbances")
@@ -244,6 +253,12 @@ def survey(
         left_overs,
         chosen,
     )
+
+
+@lru_cache(maxsize=2)
+def _families(catalogs: Catalogs) -> Families:
+    """Return the families of the catalogs; names once read are kept."""
+    return Families(catalogs.families)
 
 
 class _Parts:

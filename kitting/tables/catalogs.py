@@ -67,7 +67,7 @@ CATALOGS: tuple[Table, ...] = (JOINT_KINDS, EXPECTATIONS, FAMILIES, HOLDS_BACK, 
 # fmt: on
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Catalogs:
     """The reference data that the checks of a bill read.
 
