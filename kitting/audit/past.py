@@ -71,6 +71,14 @@ class PastBuilds:
                     holding[key].add(number)
         return {key: self._one(holding[key], self.group[builds]) for key, builds in on.items()}
 
+    def holders(self, held: Callable[[Held], Iterable[Key]]) -> dict[Key, int]:
+        """Return on how many builds each thing of this sort is held, forgotten or not."""
+        found: dict[Key, int] = {}
+        for size, what in zip(self.sizes.tolist(), self.held, strict=True):
+            for key in held(what):
+                found[key] = found.get(key, 0) + size
+        return found
+
     def _one(self, holding: set[int], on: NDArray[np.int64]) -> int:
         """Count the builds of the groups that hold it, and of assemblies where none does.
 

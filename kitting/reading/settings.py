@@ -21,7 +21,7 @@ _CURRENCY = re.compile(r"[A-Z]{3}")
 _RATE = re.compile(r"rate [A-Z]{3}")
 _PLAIN = ("every weekday", "every day")
 _COUNTRY = re.compile(r"([A-Z]{2})(?:-([A-Za-z0-9]{1,3}))?")
-_ALSO = ("checks_off", "rate USD")
+_ALSO = ("checks_off", "rate USD", "hour_rate")
 USES_PART = ("sets", "stand_ins", "lines", "rules", "offers", "stock")
 
 

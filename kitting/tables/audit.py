@@ -11,9 +11,9 @@ def _c(name: str, kind: Kind, meaning: str, unit: str = "") -> Column:
 
 
 TALLY = Table("tally", "forgotten parts counted by one aspect, worst first", "audit", (
-    _c("by", "text", "what is counted: all, part, family, joint, stage or cause"),
+    _c("by", "text", "what is counted: all, part, family, kind, joint, role, stage, supplier, cause"),
     _c("assembly", "text", "assembly of the joint or stage; blank for the others"),
-    _c("name", "text", "the part, family, joint, stage or cause"),
+    _c("name", "text", "the part, family, joint kind, joint, role, stage, supplier or cause"),
     _c("label", "text", "what the shop calls it"),
     _c("events", "whole", "times it was forgotten, on any build"),
     _c("builds", "whole", "finished builds on which it was forgotten"),
@@ -23,7 +23,24 @@ TALLY = Table("tally", "forgotten parts counted by one aspect, worst first", "au
     _c("high", "real", "upper end of the rate's 95 % Wilson interval", "share"),
     _c("hours_lost", "real", "work hours lost", "hours"),
     _c("money_lost", "whole", "extra money spent", "cents"),
+    _c("toward", "text", "what the expected rate is drawn towards: its family, or all of its sort"),
+    _c("expected", "real", "rate drawn towards that of its like (beta-binomial)", "share"),
+    _c("expected_low", "real", "lower end of its 95 % interval", "share"),
+    _c("expected_high", "real", "upper end of its 95 % interval", "share"),
+    _c("cost", "whole", "money lost and hours lost at the shop's hour_rate", "cents"),
+    _c("share", "real", "its events among those of its sort", "share"),
+    _c("running", "real", "share of the events down to this row (Pareto)", "share"),
 ), ("by", "assembly", "name"))
+
+PROGRESS = Table("progress", "is it getting better: forgotten parts over builds", "audit", (
+    _c("builds", "whole", "finished builds"),
+    _c("events", "whole", "parts forgotten on them"),
+    _c("each", "real", "events / builds", "per build"),
+    _c("factor", "real", "rate at the last build over that at the first; missing = no events"),
+    _c("low", "real", "lower end of its 95 % interval"),
+    _c("high", "real", "upper end of its 95 % interval; infinite = no upper end"),
+    _c("verdict", "text", "better, worse, or cannot be told yet"),
+))
 
 TREND = Table("trend", "finished builds in order of finish, and what each forgot", "audit", (
     _c("position", "whole", "1 is the first that was finished"),
@@ -51,4 +68,4 @@ CAUGHT = Table("caught", "would today's bill have caught each forgotten part", "
     _c("reason", "text", "why, in words"),
 ), ("entry",))
 
-AUDIT: tuple[Table, ...] = (TALLY, TREND, CAUGHT)
+AUDIT: tuple[Table, ...] = (TALLY, TREND, PROGRESS, CAUGHT)

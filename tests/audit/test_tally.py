@@ -9,7 +9,8 @@ import pandas as pd
 import pytest
 
 from kitting.audit import tally, wilson
-from kitting.tables.audit import TALLY, TREND
+from kitting.audit.tally import ASPECTS
+from kitting.tables.audit import PROGRESS, TALLY, TREND
 from kitting.tables.shop import BUILDS, FORGOTTEN
 
 BILL = {
@@ -66,8 +67,8 @@ def tallied(shop_of):
     def make(builds, forgotten):
         found = tally(shop_of(builds=builds, forgotten=forgotten, **BILL))
         for name, frame in found.items():
-            (TREND if name == "trend" else TALLY).check(frame)
-            if name != "trend":
+            {"trend": TREND, "progress": PROGRESS}.get(name, TALLY).check(frame)
+            if name not in ("trend", "progress"):
                 assert set(frame["by"]) <= {name}
         return found
 
@@ -221,7 +222,7 @@ def test_recent_is_the_mean_of_five_builds(tallied):
 def test_a_shop_without_builds_has_empty_tables(tallied):
     found = tallied([], [])
     assert {name: len(frame) for name, frame in found.items()} == dict.fromkeys(found, 0)
-    assert set(found) == {"all", "part", "family", "joint", "stage", "cause", "trend"}
+    assert set(found) == {"all", *ASPECTS, "trend", "progress"}
 
 
 def test_ten_thousand_builds_take_less_than_a_second(shop_of):
