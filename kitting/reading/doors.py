@@ -137,6 +137,9 @@ DOORS: dict[str, tuple[Door, ...]] = {
         _text("name", "fit the cylinder head"), _name("after", "block; valves"),
         Door("work_days", "real", blank=1.0, example="0.5", hint="decimals allowed; blank = 1"),
         _text("place", "bench 1"), Door("deferred", "yes or no", hint=_YES),
+        Door("work_days_least", "real", hint="decimals allowed; with work_days_most"),
+        Door("work_days_most", "real", hint="decimals allowed; with work_days_least"),
+        Door("people", "whole", hint="blank = 1; 0 = nobody"),
     ),
     "joints": (
         _name("assembly", "Example engine", must=True), _name("stage", "head", must=True),
@@ -292,6 +295,19 @@ DOORS: dict[str, tuple[Door, ...]] = {
         Door("what", must=True, example="torque"), _text("thread", "M6"), _text("class", "8.8"),
         Door("value", "real", hint="blank = look it up"), _text("unit", "N m"),
         _text("source", "manual"), _text("page", "12"), _NOTE,
+    ),
+    "measured": (
+        _name("assembly", "Example engine", must=True), _name("stage", "head", must=True),
+        _name("joint", "front seal", must=True),
+        _name("parts", "0012-34", hint="; between, smallest first; blank = every part of family"),
+        _text("family", "", "such as shim"), _text("sizes", "2.10", "one for each part, ; between"),
+        Door("middle", "real", hint="in the unit of sizes"),
+        Door("spread", "real", hint="in the unit of sizes"), _NOTE,
+    ),
+    "dates": (
+        _name("build", "B-001", must=True), _name("assembly", "", hint="with stage"),
+        _name("stage", "", hint="blank = the whole build"), _day("not_before"),
+        _day("not_after", "2026-04-30"), _NOTE,
     ),
 }
 # fmt: on

@@ -219,6 +219,22 @@ _EXTRA_3 = (
     ),
 )
 
+_TIMES_4 = (
+    NewColumn("stages", "work_days_least: real", "NULL"),
+    NewColumn("stages", "work_days_most: real", "NULL"),
+    NewColumn("stages", "people: whole or blank", "NULL"),
+    NewTable(
+        "measured",
+        "assembly, stage, joint, parts, family, sizes, middle: real, spread: real, note",
+        "assembly, joint, parts, family",
+    ),
+    NewTable(
+        "dates",
+        "build, assembly, stage, not_before: day, not_after: day, note",
+        "build, assembly, stage",
+    ),
+)
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -230,6 +246,7 @@ STEPS: tuple[Step, ...] = (
         ),
     ),
     Step(3, "castings, circuits, outwork, amounts, fluids and figures", _EXTRA_3),
+    Step(4, "three-point work days, people, measured sizes, days to keep", _TIMES_4),
 )
 
 TODAY = STEPS[-1].number

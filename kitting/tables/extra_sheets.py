@@ -105,7 +105,29 @@ FIGURES = Table("figures", "torques, angles, clearances, each with its page", "r
     _c("note", "text", "anything else"),
 ), ("assembly", "joint", "what", "thread"))
 
+MEASURED = Table("measured", "joints whose size is known once a stage has measured it", "reading", (
+    _c("assembly", "text", "the assembly"),
+    _c("stage", "text", "the stage that measures"),
+    _c("joint", "text", "the joint that the size is chosen for"),
+    _c("parts", "text", "the parts to choose from, smallest first, ; between; blank = the family"),
+    _c("family", "text", "family of the parts to choose from, where no parts are listed"),
+    _c("sizes", "text", "size of each part, in the same order, ; between; blank = not said"),
+    _c("middle", "real", "size that is wanted on average; blank = not known", "as the sizes"),
+    _c("spread", "real", "standard deviation of the size that is wanted", "as the sizes"),
+    _c("note", "text", "anything else"),
+), ("assembly", "joint", "parts", "family"))
+
+DATES = Table("dates", "days that a build, or one of its stages, must keep", "reading", (
+    _c("build", "text", "the build"),
+    _c("assembly", "text", "assembly of the stage; blank = the build as a whole"),
+    _c("stage", "text", "the stage; blank = the build as a whole"),
+    _c("not_before", "day", "first day on which it may be worked; blank = any"),
+    _c("not_after", "day", "last day by which it must be finished; blank = any"),
+    _c("note", "text", "who said so"),
+), ("build", "assembly", "stage"))
+
 # Read where they are there; a shop without them has no findings from the checks that need them.
 EXTRA_SHEETS: tuple[Table, ...] = (
-    OPENINGS, CIRCUITS, TEMPORARY, OUTWORK, AMOUNTS, FLUIDS, FIGURES,
+    OPENINGS, CIRCUITS, TEMPORARY, OUTWORK, AMOUNTS, FLUIDS, FIGURES, MEASURED,
+    DATES,
 )

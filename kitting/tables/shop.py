@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 
 from kitting.tables.contract import Column, Kind, Table
 from kitting.tables.extra_sheets import CIRCUITS as CIRCUITS
+from kitting.tables.extra_sheets import DATES as DATES
 from kitting.tables.extra_sheets import EXTRA_SHEETS as EXTRA_SHEETS
+from kitting.tables.extra_sheets import MEASURED as MEASURED
 from kitting.tables.extra_sheets import OPENINGS as OPENINGS
 from kitting.tables.extra_sheets import OUTWORK as OUTWORK
 from kitting.tables.extra_sheets import TEMPORARY as TEMPORARY
@@ -64,9 +66,12 @@ STAGES = Table("stages", "steps of the work", "reading", (
     _c("stage", "text", "short name of the stage"),
     _c("name", "text", "what is done"),
     _c("after", "text", "stages of the same assembly that must be finished first, ; between"),
-    _c("work_days", "real", "how long it takes", "working days"),
+    _c("work_days", "real", "how long it takes, most likely", "working days"),
     _c("place", "text", "bench or place"),
     _c("deferred", "yes or no", "done later or elsewhere; never holds the bench"),
+    _c("work_days_least", "real", "how long when all goes well; blank = not said", "working days"),
+    _c("work_days_most", "real", "how long when all goes badly; blank = not said", "working days"),
+    _c("people", "whole or blank", "how many of the shop's people it takes; blank = 1", "people"),
 ), ("assembly", "stage"))
 
 JOINTS = Table("joints", "places where parts meet", "reading", (
@@ -262,6 +267,8 @@ SETTING_DEFAULTS: dict[str, str] = {
     "currency": "EUR",
     "goods_in_days": "1",
     "order_prefix": "K",
+    "benches": "",
+    "people": "",
 }
 
 

@@ -21,6 +21,9 @@ EXTRA = {
     "fluids": "part,kind,grade,viscosity_100,zinc_ppm\nRTV,engine oil,SAE 40,14.2,1200\n",
     "figures": "assembly,joint,what,thread,class,value,unit,source,page\n"
     "Eng,cover,torque,M6,8.8,10,N m,manual,12\n",
+    "measured": "assembly,stage,joint,parts,sizes,middle,spread\n"
+    "Eng,strip,cover,3-4; 1E5,2.10; 2.15,2.12,0.02\n",
+    "dates": "build,assembly,stage,not_before,not_after\nB1,Eng,build,2026-03-10,2026-03-20\n",
 }
 
 
