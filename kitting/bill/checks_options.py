@@ -7,7 +7,9 @@ from collections import defaultdict
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from kitting.bill.openings import extra
 from kitting.bill.survey import Gap, listed, said
+from kitting.tables.extra_sheets import MEASURED
 from kitting.terms.conditions import parse_when
 from kitting.terms.words import Level, Role, SingleUse
 
@@ -42,14 +44,19 @@ _PAIRED = (Role.SEAL, Role.CLAMP, Role.LOCATE, Role.SECURE)
 
 
 def measure_first(seen: Survey) -> Iterator[Gap]:
-    """Find parts whose size is known only by measuring, while nobody says it was measured."""
+    """Find parts whose size is known only by measuring, while nobody says that it is.
+
+    A joint of the sheet ``measured`` is planned for, and is left out.
+    """
     kinds = seen.catalogs.kinds
     first: dict[str, str] = {}
     for kind, text in zip(kinds["kind"].tolist(), kinds["first"].tolist(), strict=True):
         if text:
             first.setdefault(kind, text)
+    frame = extra(seen, MEASURED)
+    planned = set(zip(frame["assembly"].tolist(), frame["joint"].tolist(), strict=True))
     for place in seen.places:
-        if place.kind not in first:
+        if place.kind not in first or (place.assembly, place.joint) in planned:
             continue
         for filler in place.fillers:
             to_measure = seen.single_use.get(filler.part) == SingleUse.MEASURE

@@ -6,7 +6,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from kitting.bill.openings import extra
 from kitting.bill.survey import listed, said
+from kitting.tables.extra_sheets import FIGURES
 from kitting.terms.nearest import nearest
 from kitting.terms.words import Level, Role
 
@@ -65,10 +67,13 @@ def roles(seen: Survey) -> Iterator[Gap]:
     inside = _set_families(seen)
     holding = _holds_back(seen)
     by_stage = _loose_by_stage(seen)
+    figured = _figured(seen)
     for place in seen.places:
         if place.kind not in wanted:
             continue
         filled = {f.role for f in place.fillers}
+        if (place.assembly, place.joint) in figured:
+            filled.add(Role.FIGURE)
         empty = [ask for ask in wanted[place.kind] if ask.role not in filled]
         if not empty:
             continue
@@ -163,6 +168,12 @@ def _holds_back(seen: Survey) -> tuple[tuple[frozenset[str], str, Level], ...]:
             *(frame[c].tolist() for c in ("word", "holds", "up_to")), strict=True
         )
     )
+
+
+def _figured(seen: Survey) -> frozenset[tuple[str, str]]:
+    """Return the joints for which the sheet of figures has a row."""
+    frame = extra(seen, FIGURES)
+    return frozenset(zip(frame["assembly"].tolist(), frame["joint"].tolist(), strict=True))
 
 
 def _set_families(seen: Survey) -> Mapping[str, tuple[str, ...]]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from kitting.bill.openings import extra
 from kitting.bill.survey import Gap, listed, said
-from kitting.tables.shop import CIRCUITS, OUTWORK, TEMPORARY
+from kitting.tables.extra_sheets import CIRCUITS, OUTWORK, TEMPORARY
 from kitting.terms.conditions import split_list
 from kitting.terms.words import Level, Role
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kitting.tables.shop import OPENINGS
+from kitting.tables.extra_sheets import OPENINGS
 from kitting.terms.conditions import holds, parse_when
 
 if TYPE_CHECKING:

@@ -185,7 +185,11 @@ class Survey:
                 at[assembly, joint].append(
                     Filler(stage, role, part, *named, quantity, quantity, line, "", "", "")
                 )
-        return tuple(Place("", *row, tuple(at[key])) for key, row in others.items() if at[key])
+        return tuple(
+            Place("", row[0], row[1], row[2], row[3], row[4], row[5], row[6], tuple(at[key]))
+            for key, row in others.items()
+            if at[key]
+        )
 
     @cached_property
     def owners(self) -> tuple[tuple[str, str], ...]:
