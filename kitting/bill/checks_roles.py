@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from kitting.bill.openings import extra
 from kitting.bill.survey import listed, said
 from kitting.tables.extra_sheets import FIGURES
+from kitting.terms.conditions import split_list
 from kitting.terms.nearest import nearest
-from kitting.terms.words import Level, Role
+from kitting.terms.words import Fits, Level, Role
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -60,13 +61,12 @@ def roles(seen: Survey) -> Iterator[Gap]:
     """Find the empty roles of every joint.
 
     An empty role weighs less when something nearby may fill it without saying so: a part at the
-    joint without a role, or a lubricant, tool or sealant listed for the whole stage. An empty seal
-    weighs one step more when the joint holds back fuel, pressure, oil, coolant or hot gas.
+    joint without a role, a lubricant, tool or sealant listed for the whole stage, a content of a
+    set that no line claims. An empty seal weighs one step more when the joint holds back fuel,
+    pressure, oil, coolant or hot gas.
     """
     wanted = asks(seen)
-    inside = _set_families(seen)
-    holding = _holds_back(seen)
-    by_stage = _loose_by_stage(seen)
+    nearby = _Nearby(seen)
     figured = _figured(seen)
     for place in seen.places:
         if place.kind not in wanted:
@@ -74,13 +74,9 @@ def roles(seen: Survey) -> Iterator[Gap]:
         filled = {f.role for f in place.fillers}
         if (place.assembly, place.joint) in figured:
             filled.add(Role.FIGURE)
-        empty = [ask for ask in wanted[place.kind] if ask.role not in filled]
-        if not empty:
-            continue
-        stage_wide = by_stage.get((place.build, place.assembly, place.stage), ())
-        for ask in empty:
-            if not _inside_a_set(seen, place, ask.role, inside):
-                yield _empty(seen, place, ask, stage_wide, holding)
+        for ask in wanted[place.kind]:
+            if ask.role not in filled and not nearby.inside_a_set(place, ask.role):
+                yield _empty(place, ask, nearby)
 
 
 def unknown_kinds(seen: Survey) -> Iterator[Gap]:
@@ -108,33 +104,12 @@ def unknown_roles(seen: Survey) -> Iterator[Gap]:
                 )
 
 
-def _empty(
-    seen: Survey,
-    place: Place,
-    ask: Ask,
-    stage_wide: tuple[Filler, ...],
-    holding: tuple[tuple[frozenset[str], str, Level], ...],
-) -> Gap:
+def _empty(place: Place, ask: Ask, nearby: _Nearby) -> Gap:
     """Word one empty role and settle its level."""
-    level, held, hint = ask.level, "", ""
+    level, held = ask.level, ""
     if ask.role == Role.SEAL:
-        level, held = _raised(level, said(place.joint, place.joins), holding)
-    unsaid = [
-        f.called
-        for f in place.fillers
-        if ask.role in seen.families.roles(f.family) and f.role not in seen.families.roles(f.family)
-    ]
-    shared = [
-        f.called
-        for f in stage_wide
-        if f.role == ask.role and ask.role in seen.families.roles(f.family)
-    ]
-    if unsaid:
-        level = Level.NOTE
-        hint = f"; {listed(unsaid)} may be it: write its role"
-    elif shared:
-        level = _DOWN[level]
-        hint = f"; {listed(shared)} of the stage may serve: say so with a line at the joint"
+        level, held = _raised(level, said(place.joint, place.joins), nearby.holding)
+    level, hint = nearby.hint(place, ask.role, level)
     rule = f" ({ask.rule})" if ask.rule else ""
     what = place.joins or place.joint
     return place.gap(
@@ -144,6 +119,89 @@ def _empty(
         level,
         ask.source,
     )
+
+
+class _Nearby:
+    """What stands near a joint and may fill an empty role without saying so.
+
+    Parameters
+    ----------
+    seen
+        The survey.
+    """
+
+    def __init__(self, seen: Survey) -> None:
+        self.holding = _holds_back(seen)
+        self._seen = seen
+        self._inside = _set_families(seen)
+        self._by_stage = _loose_by_stage(seen)
+        self._core = _core_families(seen)
+        self._unclaimed = _unclaimed(seen)
+
+    def _serves(self, family: str, kind: str, role: str) -> bool:
+        """Tell whether a part of the family would fill the role at a joint of the kind."""
+        if role not in self._seen.families.roles(family):
+            return False
+        core = self._core.get((kind, role))
+        return core is None or self._seen.families.is_a(family, core)
+
+    def inside_a_set(self, place: Place, role: str) -> bool:
+        """Tell whether a set that stands at the joint contains a part for the role."""
+        return any(
+            self._serves(family, place.kind, role)
+            for filler in place.fillers
+            for family in self._inside.get(filler.part, ())
+        )
+
+    def hint(self, place: Place, role: str, level: Level) -> tuple[Level, str]:
+        """Return the level in the light of what is near, and what that is in words."""
+        seen = self._seen
+        unsaid = [
+            f.called
+            for f in place.fillers
+            if f.role not in seen.families.roles(f.family)
+            and self._serves(f.family, place.kind, role)
+        ]
+        if unsaid:
+            return Level.NOTE, f"; {listed(unsaid)} may be it: write its role"
+        claimed = self._unclaimed.get((*place.key, role))
+        if claimed:
+            return Level.NOTE, f"; {listed(claimed)} may be it: write a line for it"
+        shared = [
+            f.called
+            for f in self._by_stage.get((place.build, place.assembly, place.stage), ())
+            if f.role in ("", role) and self._serves(f.family, place.kind, role)
+        ]
+        if shared:
+            names = listed(shared)
+            return _DOWN[level], f"; {names} of the stage may serve: say so with a line here"
+        return level, ""
+
+
+def _core_families(seen: Survey) -> Mapping[tuple[str, str], frozenset[str]]:
+    """Return the families of which one must be there, by kind and role: the warning rows."""
+    frame = seen.catalogs.expectations
+    found: dict[tuple[str, str], set[str]] = defaultdict(set)
+    columns = ("kind", "role", "family", "per", "level")
+    for kind, role, family, per, level in zip(*(frame[c].tolist() for c in columns), strict=True):
+        if level == Level.WARN and not per:
+            found[kind, role].update(split_list(family))
+    return {key: frozenset(families) for key, families in found.items()}
+
+
+def _unclaimed(seen: Survey) -> Mapping[tuple[str, str, str, str], list[str]]:
+    """Return contents of sets that no line claims, by the joint and role where they may belong."""
+    found: dict[tuple[str, str, str, str], list[str]] = defaultdict(list)
+    frame = seen.left_overs
+    rows = frame[(frame["fits"] == Fits.NEEDED) & (frame["quantity"] > 0)]
+    for build, name, part in zip(
+        *(rows[c].tolist() for c in ("build", "set", "part")), strict=True
+    ):
+        for spot in seen.locator.best(part):
+            if spot.place.build == build:
+                told = f"{seen.part_names.get(part) or part} in {seen.part_names.get(name) or name}"
+                found[(*spot.place.key, spot.role)].append(told)
+    return found
 
 
 def _raised(
@@ -184,17 +242,6 @@ def _set_families(seen: Survey) -> Mapping[str, tuple[str, ...]]:
         if fits in ("", "needed"):
             found[name].append(seen.part_families.get(part, ""))
     return {name: tuple(families) for name, families in found.items()}
-
-
-def _inside_a_set(
-    seen: Survey, place: Place, role: str, inside: Mapping[str, tuple[str, ...]]
-) -> bool:
-    """Tell whether a set that stands at the joint contains a part for the role."""
-    return any(
-        role in seen.families.roles(family)
-        for filler in place.fillers
-        for family in inside.get(filler.part, ())
-    )
 
 
 def _loose_by_stage(seen: Survey) -> Mapping[tuple[str, str, str], tuple[Filler, ...]]:

@@ -26,6 +26,8 @@ _JOINT, _BESIDE, _NAMED = 1.0, 0.4, 2.0
 _FAR, _FEW, _NEIGHBOUR = 3, 3, 2.0
 # The kind asks for such a part; expects its family; the joint has others of its thread, or not.
 _ASKED, _EXPECTED, _THREAD, _ALONE = 1.0, 1.0, 1.5, 0.5
+# The role that it would fill is empty there.
+_EMPTY = 1.0
 # How much must point to a joint, how far behind the best another may be, and how many are told.
 _LEAST, _BEHIND, _MOST = 1.0, 1.0, 3
 
@@ -136,7 +138,9 @@ class Locator:
     def _fit(self, at: int, family: str, roles: tuple[str, ...], thread: str) -> float:
         """Say how well a part of this family and thread fits a joint of this kind."""
         place = self._places[at]
-        score = _ASKED if self._asks(at, roles) else 0.0
+        asked = [r for r in roles if r in self._seen.asked_roles.get(place.kind, ())]
+        score = _ASKED if asked else 0.0
+        score += _EMPTY if asked and not place.having(asked[0]) else 0.0
         wanted = self._expected.get(place.kind, frozenset())
         kin = self._seen.families.kin(family)
         if wanted & kin:

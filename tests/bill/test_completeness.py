@@ -240,3 +240,26 @@ def test_no_expectation_stops_a_build() -> None:
     known = set(KINDS.families["family"])
     for cell in (*rows["family"], *rows["per"]):
         assert {f for f in re.split(r"\s*;\s*", cell) if f} <= known
+
+
+def test_a_content_that_no_line_claims_may_be_what_is_missing() -> None:
+    """The set of the stage holds a ring for the pump and no line asks for it: a note, no stop."""
+    lines = without(WHOLE, "seal") + "\n    pump | fit | | | SET-1 | 1"
+    of = made(lines, sets="set|part|quantity|fits\nSET-1|OR-1|1|needed")
+    assert roles(of) == [("ring", "seal", "note")]
+    assert "o-ring 30 x 3 mm in pump seal set may be it" in found(of)["message"].str.cat()
+    other = made(lines, sets="set|part|quantity|fits\nSET-1|SC-1|9|needed")
+    assert roles(other) == [("ring", "seal", "stop")]
+
+
+def test_sealant_for_the_stage_does_not_stand_in_for_a_gasket() -> None:
+    """A gasket is missing: silicone listed for the stage leaves the stop; for a bead it serves."""
+    parts = PARTS + "    RTV | silicone sealant | sealant |"
+    joint = "assembly|stage|joint|kind\npump|close|ring|{}"
+    lines = "assembly|stage|joint|role|part|quantity\npump|close||seal|RTV|1"
+    levels = [
+        [level for _, role, level in roles(made(lines, joints=joint.format(kind), parts=parts))
+         if role == "seal"]
+        for kind in ("flange_flat_gasket", "flange_liquid_gasket")
+    ]  # fmt: skip
+    assert levels == [["stop"], ["warn"]]
