@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kitting import bill, netting, sourcing, timing
+from kitting.tables.flow import CAUTIONS, GAPS
 from kitting.tables.plan import Plan
 
 if TYPE_CHECKING:
@@ -12,10 +13,19 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from kitting.tables.catalogs import Catalogs
+    from kitting.tables.contract import Table
+    from kitting.tables.references import References
     from kitting.tables.shop import Shop
 
 
-def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -> Plan:
+def plan(
+    shop: Shop,
+    day: date,
+    catalogs: Catalogs | pd.DataFrame,
+    references: References,
+    clock: int | None = None,
+) -> Plan:
     """Plan every open build of a shop, so that nothing is promised twice.
 
     Parameters
@@ -24,8 +34,10 @@ def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -
         The shop as of ``day``.
     day
         The day of the plan.
-    kinds
-        Joint kinds, table ``joint_kinds``.
+    catalogs
+        What joints need; table ``joint_kinds`` alone checks roles and nothing else.
+    references
+        Reference tables for amounts, figures and fluids.
     clock
         Minutes after midnight at which orders would go out; ``None`` = before every cut-off.
 
@@ -34,15 +46,18 @@ def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -
     LoopError
         When assemblies, sets or stages go round in a circle.
     """
+    shop = bill.with_amounts(shop, references)
     builds = bill.open_builds(shop)
     bills = bill.explode(shop, builds)
-    gaps = bill.gaps(shop, bills, kinds)
+    gaps = bill.gaps(shop, bills, catalogs)
+    advised, cautions = bill.advice(shop, bills, references)
     calendars = timing.calendars(shop, day)
     stage_days = timing.stage_days(shop, builds, bills.built_in, calendars)
     coming = timing.coming(shop, day, calendars)
     offer_days = timing.offer_days(shop, day, calendars, clock)
     needs = netting.needs(bills.required, stage_days, builds, day)
     supply = netting.supply(shop, coming, day)
+    opened, tubes = bill.packs(shop, needs, supply)
     picks, shortages = netting.net(needs, supply, shop["stand_ins"])
     buys, buy_needs, bought = sourcing.choose(shop, shortages, offer_days, day)
     order_by = timing.order_by(shop, buys, calendars)
@@ -54,9 +69,10 @@ def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -
         builds=tuple(builds["build"]),
         required=bills.required,
         left_overs=bills.left_overs,
-        gaps=gaps,
-        cautions=bills.cautions,
+        gaps=_joined(GAPS, gaps, advised),
+        cautions=_joined(CAUTIONS, bills.cautions, cautions, tubes),
         built_in=bills.built_in,
+        opened=opened,
         stage_days=stage_days,
         coming=coming,
         offer_days=offer_days,
@@ -77,3 +93,13 @@ def plan(shop: Shop, day: date, kinds: pd.DataFrame, clock: int | None = None) -
             *bought,
         ),
     )
+
+
+def _joined(table: Table, *frames: pd.DataFrame) -> pd.DataFrame:
+    """Put frames of one table under each other."""
+    import pandas as pd
+
+    filled = [frame for frame in frames if len(frame)]
+    if len(filled) < 2:
+        return filled[0] if filled else table.empty()
+    return table.conform(pd.concat(filled, ignore_index=True))

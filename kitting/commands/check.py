@@ -31,6 +31,11 @@ def command(
 
     today, clock = common.as_of(day)
     document = check_document(common.make_plan(common.load_shop(shop, today), today, clock), build)
+    if why:
+        from kitting.reading.catalogs import explain
+
+        for gap in document["gaps"]:
+            gap["why"] = explain(gap["check"])
     if as_json:
         common.echo_json(document)
     else:

@@ -88,11 +88,12 @@ def load_shop(place: str, day: date) -> Shop:
 
 
 def make_plan(shop: Shop, day: date, clock: int | None) -> Plan:
-    """Plan every open build of the shop with the shipped joint kinds."""
+    """Plan every open build of the shop with the shipped catalogs."""
     from kitting.plan import plan
-    from kitting.reading.catalogs import joint_kinds
+    from kitting.reading.catalogs import catalogs
+    from kitting.reading.references import references
 
-    return plan(shop, day, joint_kinds(), clock)
+    return plan(shop, day, catalogs(), references(shop), clock)
 
 
 def to_json(document: Any) -> str:

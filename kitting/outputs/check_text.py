@@ -240,7 +240,8 @@ def _gaps(document: Document, everything: bool, why: bool) -> Iterator[str]:
             f"{gap['joint'] or gap['stage']} ({gap['stage']}), {gap['role']}: {gap['message']}",
         )
         if why:
-            yield from wrapped(f"       rule {gap['check']}; source: {gap['source']}", 7)
+            for line in (gap.get("why") or f"source: {gap['source']}").splitlines():
+                yield from wrapped(f"         {line}", 11)
     if len(shown) < len(gaps):
         yield f"  and {len(gaps) - len(shown)} notes; --all shows them"
 

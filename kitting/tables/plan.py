@@ -26,7 +26,7 @@ class Plan:
         The day of the plan.
     builds
         Names of the builds that were planned, in order of service.
-    required, left_overs, gaps, cautions, built_in
+    required, left_overs, gaps, cautions, built_in, opened
         Written by ``bill``; contracts in ``tables.flow``.
     stage_days, coming, offer_days, order_by, order_by_need, readiness
         Written by ``timing``.
@@ -46,6 +46,7 @@ class Plan:
     gaps: pd.DataFrame
     cautions: pd.DataFrame
     built_in: pd.DataFrame
+    opened: pd.DataFrame
     stage_days: pd.DataFrame
     coming: pd.DataFrame
     offer_days: pd.DataFrame

@@ -55,7 +55,7 @@ def test_blank_quantities_come_out_as_computed() -> None:
 
 def test_the_silicone_is_opened_by_its_clock() -> None:
     """The open tube serves this week and spoils; the next one is opened for the cover."""
-    planned = plan(demo(), date(2026, 3, 9), joint_kinds())
+    planned = plan(demo(), date(2026, 3, 9), joint_kinds(), references())
     opened, _ = packs(planned.shop, planned.needs, planned.supply)
     rows = opened[opened["part"] == "RTV-GREY"]
     assert rows["comes"].tolist() == ["open on the shelf", "buy"]

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from kitting.plan import plan
 from kitting.reading import read_sheets
 from kitting.reading.catalogs import joint_kinds
+from kitting.reading.references import references
 from kitting.shipped import shipped
 from kitting.tables.shop import Shop
 
@@ -30,7 +31,7 @@ def planned() -> Plan:
     reading = read_sheets(Path(shipped("demo")) / "sheets", None)
     assert reading.ok
     assert not reading.findings
-    return plan(Shop(reading.frames).check(), MONDAY, joint_kinds())
+    return plan(Shop(reading.frames).check(), MONDAY, joint_kinds(), references())
 
 
 def short(build: str, *, deferred: bool = False) -> pd.DataFrame:

@@ -20,6 +20,7 @@ from kitting.commands import run
 from kitting.plan import plan
 from kitting.reading import Reading, read_sheets
 from kitting.reading.catalogs import joint_kinds
+from kitting.reading.references import references
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -64,7 +65,7 @@ def planned(folder: Path) -> Plan:
     """Read sheets, keep them in a shop beside them, and plan what the shop then holds."""
     keep(folder)
     with records.open_shop(folder / "shop.db", read_only=True) as shop:
-        return plan(records.snapshot(shop, DAY), DAY, joint_kinds())
+        return plan(records.snapshot(shop, DAY), DAY, joint_kinds(), references())
 
 
 def keep(folder: Path) -> Path:
