@@ -205,7 +205,7 @@ def _against_kind(
     has = [frozenset((f.role, f.family) for f in p.fillers if f.role and f.family) for p in group]
     number = Counter(key for keys in has for key in keys)
     filled = Counter(role for keys in has for role in {role for role, _ in keys})
-    usual = [key for key, n in number.items() if n >= 2]
+    usual = [key for key, n in number.items() if n >= max(2, _SHARE * (filled[key[0]] - 1))]
     for place, keys in zip(group, has, strict=True):
         own_roles = {role for role, _ in keys}
         lacking: dict[str, list[tuple[str, int, int]]] = defaultdict(list)

@@ -74,6 +74,8 @@ def measure_first(seen: Survey) -> Iterator[Gap]:
 def follows_option(seen: Survey) -> Iterator[Gap]:
     """Find parts that stay the same while an option changes the part that they depend on."""
     options = _options_by_line(seen)
+    if not any(options.values()):
+        return
     lines = seen.shop["lines"]
     at: dict[tuple[str, str], list[tuple[str, int]]] = defaultdict(list)
     columns = ("assembly", "joint", "part", "line")

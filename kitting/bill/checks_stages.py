@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from kitting.bill.openings import extra
@@ -57,8 +58,8 @@ def chemistry(seen: Survey) -> Iterator[Gap]:
     """Find silicone beside anaerobic sealant, and silicone at a hot joint."""
     silicone, anaerobic = [], []
     for place in seen.places:
-        soft = any(seen.is_a(f, ("silicone sealant",)) for f in place.fillers)
-        hard = any(seen.is_a(f, ("anaerobic sealant",)) for f in place.fillers)
+        soft = "silicone sealant" in place.kin
+        hard = "anaerobic sealant" in place.kin
         if soft and hard:
             yield place.gap(
                 Role.SEAL,
@@ -87,6 +88,7 @@ def chemistry(seen: Survey) -> Iterator[Gap]:
             )
 
 
+@lru_cache(maxsize=1 << 14)
 def _sides(joins: str) -> frozenset[str]:
     """Return the things that a joint joins: ``"sump to block"`` gives sump and block."""
     return frozenset(s.strip() for s in _SPLIT.split(joins.casefold()) if len(s.strip()) > 2)
