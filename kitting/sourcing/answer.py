@@ -36,7 +36,7 @@ def frames(takes: tuple[Take, ...]) -> tuple[pd.DataFrame, pd.DataFrame]:
         rows += [(len(rows) + place, *row) for place, row in enumerate(_lines(take), start=1)]
     buys = _frame(BUYS.names, rows)
     for column in ("day", "arrives", "usable"):
-        buys[column] = _days(buys[column].tolist())
+        buys[column] = days(buys[column].tolist())
     return BUYS.conform(buys), BUY_NEEDS.conform(_frame(BUY_NEEDS.names, pairs))
 
 
@@ -89,7 +89,7 @@ def _frame(names: list[str], rows: Sequence[tuple[str | int | bool, ...]]) -> pd
     return pd.DataFrame({name: list(cells) for name, cells in zip(names, columns, strict=True)})
 
 
-def _days(numbers: list[int]) -> np.ndarray[tuple[int], np.dtype[np.datetime64]]:
+def days(numbers: list[int]) -> np.ndarray[tuple[int], np.dtype[np.datetime64]]:
     """Turn days after 1970-01-01 into dates; far ones are blank."""
     values = np.array(numbers, dtype="int64")
     dates = np.where(values >= FAR, 0, values).astype("datetime64[D]")

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kitting.sourcing.problem import add_up
+
 if TYPE_CHECKING:
     from kitting.sourcing.problem import Flags, Floats, Problem, Whole
 
@@ -93,13 +95,12 @@ class Relaxation:
     def column_costs(self, prices: Prices) -> Floats:
         """Return what each column costs with its links paid and its goods refunded."""
         problem = self.problem
-        cost = problem.cost + np.bincount(
-            problem.needs.left, prices.links[self.pair], minlength=self.size
+        refund = prices.goods[problem.goods.right] * problem.goods.value
+        return np.asarray(
+            problem.cost
+            + add_up(problem.needs.left, prices.links[self.pair], self.size)
+            - add_up(problem.goods.left, refund, self.size)
         )
-        if len(problem.goods.left):
-            refund = prices.goods[problem.goods.right] * problem.goods.value
-            cost -= np.bincount(problem.goods.left, refund, minlength=self.size)
-        return np.asarray(cost)
 
     def switch_values(
         self, prices: Prices, modes: Modes
@@ -109,12 +110,12 @@ class Relaxation:
         The third answer is each order's best mode when it is placed.
         """
         problem = self.problem
-        net = problem.switch_cost - np.bincount(
-            self.pair_switch, prices.links, minlength=self.switches
+        gain = prices.goods[problem.lift.right] * problem.lift.value
+        net = (
+            problem.switch_cost
+            - add_up(self.pair_switch, prices.links, self.switches)
+            - add_up(problem.lift.left, gain, self.switches)
         )
-        if len(problem.lift.left):
-            gain = prices.goods[problem.lift.right] * problem.lift.value
-            net -= np.bincount(problem.lift.left, gain, minlength=self.switches)
         below = np.zeros(self.switches)
         totals: list[dict[int, float]] = [{} for _ in problem.orders]
         best = [CLOSED] * len(problem.orders)
@@ -241,8 +242,8 @@ class _Climb:
         links = used - self.on[over.pair_switch].astype(float)
         links[(links < 0) & (self.prices.links <= 0)] = 0
         rows, lifted = chosen[problem.goods.left], self.on[problem.lift.left]
-        goods = np.bincount(problem.goods.right[rows], problem.goods.value[rows], orders)
-        goods += np.bincount(problem.lift.right[lifted], problem.lift.value[lifted], orders)
+        goods = add_up(problem.goods.right[rows], problem.goods.value[rows], orders)
+        goods += add_up(problem.lift.right[lifted], problem.lift.value[lifted], orders)
         asked = np.array(
             [
                 order.rungs[mode].start if mode != CLOSED and self.on[order.switch] else 0.0
@@ -252,7 +253,7 @@ class _Climb:
         lacking = np.where(self.on[[o.switch for o in problem.orders]], asked - goods, 0.0)
         lacking[(lacking < 0) & (self.prices.goods <= 0)] = 0
         lacking *= 10 / over.scale
-        norm = float(links @ links + lacking @ lacking)
+        norm = float(np.square(links).sum() + np.square(lacking).sum())
         if norm == 0:
             return False
         length = self.length * max(upper * 1.0005 - bound, 1.0) / norm

@@ -3,30 +3,34 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
-from kitting.sourcing import answer, notes
-from kitting.sourcing.demand import gather
-from kitting.sourcing.lent import ask_once, lend_on
-from kitting.sourcing.market import Market, read_market
+from kitting.sourcing import answer
+from kitting.sourcing.case import read_case
+from kitting.sourcing.lent import lend_on
 from kitting.sourcing.simple import Choice, by_deal, choose_simply
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import date
 
     import pandas as pd
 
     from kitting.sourcing.demand import Needs
+    from kitting.sourcing.market import Market
     from kitting.sourcing.sellers import Seller
     from kitting.tables.shop import Shop
     from kitting.terms.findings import Finding
 
 
 def choose(
-    shop: Shop, shortages: pd.DataFrame, offer_days: pd.DataFrame, day: date
+    shop: Shop,
+    shortages: pd.DataFrame,
+    offer_days: pd.DataFrame,
+    day: date,
+    how: Literal["simple", "proved"] = "simple",
 ) -> tuple[pd.DataFrame, pd.DataFrame, tuple[Finding, ...]]:
-    """Choose for each short part the cheapest offer in time, else the fastest.
+    """Choose what to buy from whom.
 
     Parameters
     ----------
@@ -36,6 +40,9 @@ def choose(
         Table ``offer_days``: when each offer ordered today could be used.
     day
         The day of the plan; offers that ended before it are not used.
+    how
+        ``simple``: for each part the cheapest offer in time, else the fastest. ``proved``: the
+        best set of orders for all parts together.
 
     Returns
     -------
@@ -43,29 +50,17 @@ def choose(
         Tables ``buys`` and ``buy_needs``, and what a person should know. A part that the customer
         brings, or that nobody offers, has no buy and a finding.
     """
-    asked, served = ask_once(shortages)
-    demand = gather(asked)
-    brought = _brought(shop, demand)
-    bought = {part: needs for part, needs in demand.items() if part not in brought}
-    today = (day - date(1970, 1, 1)).days
-    market = read_market(shop, bought, offer_days, today)
-    choice = without_small_orders(market, bought, choose_simply(market, bought))
-    goods = order_values(choice)
-    findings = [
-        *notes.nobody_offers(shop, choice.unmet, market),
-        *notes.ask_customer(shop, {part: demand[part] for part in brought}),
-        *notes.below_least(goods),
-        *notes.left_out(market, goods),
-    ]
+    case = read_case(shop, shortages, offer_days, day)
+    if how == "proved":
+        from kitting.sourcing.doors import bought
+        from kitting.sourcing.proved import BALANCED, find
+
+        best = bought(case, find(case, BALANCED))
+        return best.buys, best.buy_needs, best.findings
+    choice = without_small_orders(case.market, case.demand, choose_simply(case.market, case.demand))
     buys, buy_needs = answer.frames(choice.takes)
-    return buys, lend_on(buy_needs, served), tuple(findings)
-
-
-def _brought(shop: Shop, demand: Mapping[str, Needs]) -> list[str]:
-    """List the short parts that the customer brings."""
-    parts = shop["parts"]
-    brought = set(parts.loc[parts["customer_supplied"], "part"])
-    return [part for part in demand if part in brought]
+    findings = case.findings(choice.unmet, order_values(choice))
+    return buys, lend_on(buy_needs, case.served), findings
 
 
 def order_values(choice: Choice) -> dict[Seller, int]:

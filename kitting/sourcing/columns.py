@@ -95,6 +95,8 @@ class Stakes:
         Most that goods are worth to an order beyond themselves [cents of the shop].
     rate
         Cents of the shop for one cent of each order's seller.
+    rising
+        More goods may cost an order more freight.
     stages
         Number of the stage of each need; needs that cost nothing when late have none.
     moving
@@ -103,6 +105,7 @@ class Stakes:
 
     bonus: tuple[float, ...]
     rate: tuple[float, ...]
+    rising: tuple[bool, ...]
     stages: Mapping[int, int]
     moving: bool = False
 
@@ -119,13 +122,20 @@ def columns_of(needs: Needs, sources: list[Source], stakes: Stakes) -> list[Colu
     sources
         At least one source.
     """
-    search = _Search(needs, sources, stakes, thorough=True)
+    by_day = sorted(sources, key=lambda s: (s.way.deal.usable, -s.covers(1)))
+    search = _Search(needs, by_day, stakes, thorough=True)
     try:
         search.run()
+        return _undominated(search.found, stakes)
     except _TooMany:
-        search = _Search(needs, sources, stakes, thorough=False)
+        pass
+    found: list[Column] = []
+    by_pack = sorted(sources, key=lambda s: -s.covers(1))
+    for order in (by_pack, by_day) if by_pack != by_day else (by_pack,):
+        search = _Search(needs, order, stakes, thorough=False)
         search.run()
-    return _undominated(search.found, stakes)
+        found += search.found
+    return _undominated(found, stakes)
 
 
 class _TooMany(Exception):
@@ -133,14 +143,18 @@ class _TooMany(Exception):
 
 
 class _Search:
-    """A depth-first search for the splits of one part."""
+    """A depth-first search for the splits of one part.
+
+    Of each source but the last whole packs are taken. With the sources in order of their day that
+    leaves nothing out, since what comes first is also used first.
+    """
 
     def __init__(
         self, needs: Needs, sources: list[Source], stakes: Stakes, *, thorough: bool
     ) -> None:
         self.needs = in_service(needs, stakes.stages)
         self.asked = total(needs)
-        self.sources = sorted(sources, key=lambda s: (-s.covers(1), s.way.deal.seller.name))
+        self.sources = sources
         self.stakes = stakes
         self.deepest = len(sources) if thorough else 2
         self.thorough = thorough
@@ -175,7 +189,9 @@ class _Search:
         """Return what no split with this source needs to exceed: the source alone, if in time."""
         if not self.punctual[place] or self.sources[place].tap >= 0:
             return float("inf")
-        return self._price(place, self.asked)[0] + self.bonus
+        order = self.sources[place].order
+        dearer = self.stakes.bonus[order] if self.stakes.rising[order] else 0.0
+        return self._price(place, self.asked)[0] + self.bonus + dearer
 
     def _least_unit(self, place: int) -> float:
         """Return a cost that one unit of the part never falls below."""
@@ -279,6 +295,8 @@ def _beats(other: Column, column: Column, stakes: Stakes) -> bool:
             lost = goods - given.get(order, 0)
             if lost > 0:
                 room -= min(lost * stakes.rate[order], bonus)
+            elif lost < 0 and stakes.rising[order]:
+                room -= bonus
     return room >= 0
 
 

@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from kitting.sourcing.problem import order_goods
+from kitting.sourcing.problem import add_up, order_goods
 
 if TYPE_CHECKING:
     from kitting.sourcing.problem import Flags, Floats, Order, Problem, Whole
 
+DEAR = 1e12
+"""Stands for a charge that cannot be had [cents of the shop]."""
 MOVES = 400
 """Most rounds of exchanges."""
 
@@ -32,7 +34,7 @@ class Charges:
         """Return the charge of each order at a goods value [cents of the shop]."""
         missing = np.maximum(0.0, self.start[order] - goods[:, None])
         cost = self.freight[order] + self.rate[order][:, None] * missing
-        return np.asarray(np.where(goods[:, None] <= self.end[order], cost, np.inf).min(axis=1))
+        return np.asarray(np.where(goods[:, None] <= self.end[order], cost, DEAR).min(axis=1))
 
 
 def exchange(
@@ -68,7 +70,7 @@ def exchange(
         change = charges.at(right, total[right] - own[part, right] + worth) - bare[part, right]
         saved = (bare - charges.at(every, total)).sum(axis=1)
         delta = problem.cost - problem.cost[columns][problem.part] + saved[problem.part]
-        delta = delta + np.bincount(left, change, minlength=len(delta))
+        delta = delta + add_up(left, change, len(delta))
         delta[~allowed] = np.inf
         least = np.minimum.reduceat(delta, starts)
         touched = np.zeros(len(every), bool)

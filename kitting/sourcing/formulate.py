@@ -41,6 +41,8 @@ class Model:
         The columns in the order of the problem.
     stages
         Number of the stage of each need that costs something when late.
+    waiting
+        Switches that let a stage wait longer than it must.
     """
 
     problem: Problem
@@ -48,6 +50,7 @@ class Model:
     unmet: Mapping[str, Needs]
     columns: tuple[Column, ...]
     stages: Mapping[int, int]
+    waiting: tuple[int, ...]
 
 
 def ways_to_buy(market: Market, demand: Mapping[str, Needs], pins: Pins) -> dict[str, list[Way]]:
@@ -95,8 +98,13 @@ def formulate(
     numbers = {name: number for number, name in enumerate(sellers)}
     orders = [order_of(seller, numbers[name]) for name, seller in sellers.items()]
     names, stages = _stages(wanted, policy)
-    few = len(wanted) <= FEW_PARTS
-    stakes = Stakes(tuple(o.bonus for o in orders), tuple(o.rate for o in orders), stages, few)
+    stakes = Stakes(
+        bonus=tuple(order.bonus for order in orders),
+        rate=tuple(order.rate for order in orders),
+        rising=tuple(order.rising for order in orders),
+        stages=stages,
+        moving=len(wanted) <= FEW_PARTS,
+    )
     taps = _taps(wanted, ways)
     places = {(id(tap.deal), tap.content): number for number, tap in enumerate(taps)}
     jobs = [
@@ -113,12 +121,12 @@ def formulate(
     kept = tuple(orders[numbers[seller.name]].switch for seller in keep)
     problem = wiring.problem(len(wanted), kept)
     unmet = {part: needs for part, needs in demand.items() if not ways[part]}
-    return Model(problem, wanted, unmet, tuple(columns), stages)
+    return Model(problem, wanted, unmet, tuple(columns), stages, tuple(wiring.waiting))
 
 
 def _columns(jobs: list[tuple[Needs, list[Source]]], stakes: Stakes) -> list[list[Column]]:
     """List the columns of each part, of those with many sources all at once."""
-    many = [n for n, (needs, sources) in enumerate(jobs) if suits(needs, sources)]
+    many = [n for n, (needs, sources) in enumerate(jobs) if suits(needs, sources, stakes)]
     found = dict(zip(many, pair_columns([jobs[n] for n in many]), strict=True))
     return [
         found[number] if number in found else columns_of(needs, sources, stakes)

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from kitting.sourcing.demand import Needs
     from kitting.sourcing.market import Market
     from kitting.sourcing.sellers import Seller
+    from kitting.sourcing.worth import OrderTerms
     from kitting.tables.shop import Shop
 
 
@@ -36,6 +37,21 @@ def below_least(goods: Mapping[Seller, int]) -> list[Finding]:
                 "add goods that will be used, or ask whether a smaller order is taken"
             )
             found.append(Finding(Level.WARN, text, about=seller.name))
+    return found
+
+
+def worth_filling(orders: Iterable[OrderTerms]) -> list[Finding]:
+    """Tell which orders get cheaper freight when goods are added."""
+    found = []
+    for order in orders:
+        seller, freight = order.seller, order.seller.freight_at(order.goods)
+        if order.filling and order.goods >= seller.least_order:
+            text = (
+                f"adding {show_cents(order.filling, seller.currency)} of goods to the order to "
+                f"{seller.name} lowers its freight from {show_cents(freight, seller.currency)} "
+                f"to {show_cents(order.freight, seller.currency)}"
+            )
+            found.append(Finding(Level.NOTE, text, about=seller.name))
     return found
 
 
@@ -88,22 +104,36 @@ def ask_customer(shop: Shop, demand: Mapping[str, Needs]) -> list[Finding]:
 def nobody_offers(shop: Shop, unmet: Mapping[str, Needs], market: Market) -> list[Finding]:
     """Say for each part that nobody sells what is known of it and whom to ask."""
     names = _names(shop, unmet)
-    ended = {
-        part: supplier for supplier, parts in _parts_of(market.expired).items() for part in parts
-    }
     found = []
     for part, needs in unmet.items():
         level = Level.WARN if all(n.deferred for n in needs) else Level.STOP
         where = ", ".join(dict.fromkeys(f"{n.build} {n.stage}".strip() for n in needs))
         text = f"nobody offers {names[part]}; {_much(shop, part, needs)} short"
         text += (f" for {where}" if where else "") + _by(needs)
-        asked = ([ended[part]] if part in ended else []) + _who_might(shop, part)
-        asked = list(dict.fromkeys(asked))
-        if part in ended:
-            text += f"; the price of {ended[part]} has ended"
-        text += f"; ask {', '.join(asked)}" if asked else "; ask the maker or the customer"
-        found.append(Finding(level, text, "offers", about=part))
+        known = what_is_known(market, part)
+        text += f"; {known}" if known else ""
+        asked = ", ".join(whom_to_ask(shop, market, part)) or "the maker or the customer"
+        found.append(Finding(level, f"{text}; ask {asked}", "offers", about=part))
     return found
+
+
+def what_is_known(market: Market, part: str) -> str:
+    """Say which offers of a part have ended or cannot be used."""
+    words = []
+    for frame, what in (
+        (market.expired, "the price of {} has ended"),
+        (market.unusable, "the offer of {} is not complete"),
+        (market.not_sent, "{} sends nothing hazardous"),
+    ):
+        sellers = list(dict.fromkeys(frame.loc[frame["part"] == part, "supplier"]))
+        words += [what.format(name) for name in sellers]
+    return "; ".join(words)
+
+
+def whom_to_ask(shop: Shop, market: Market, part: str) -> list[str]:
+    """List who offered a part before, then who sells others of its maker or family."""
+    before = market.expired.loc[market.expired["part"] == part, "supplier"]
+    return list(dict.fromkeys([*before, *_who_might(shop, part)]))
 
 
 def _who_might(shop: Shop, part: str) -> list[str]:

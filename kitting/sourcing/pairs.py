@@ -16,7 +16,7 @@ from kitting.sourcing.columns import LEVELS, Column
 from kitting.sourcing.demand import total
 
 if TYPE_CHECKING:
-    from kitting.sourcing.columns import Source
+    from kitting.sourcing.columns import Source, Stakes
     from kitting.sourcing.demand import Needs
     from kitting.sourcing.problem import Floats, Whole
 
@@ -24,14 +24,19 @@ MANY = 5
 """Sources of a part from which on only pairs are tried, all parts together."""
 
 
-def suits(needs: Needs, sources: list[Source]) -> bool:
-    """Tell whether a part has many sources, all its own, in time and with all-units breaks."""
-    first = min((need.day for need in needs if not need.deferred), default=None)
-    return len(sources) > MANY and all(
-        source.tap < 0
-        and not source.way.deal.seller.incremental
-        and (first is None or source.way.deal.usable <= first)
-        for source in sources
+def suits(needs: Needs, sources: list[Source], stakes: Stakes) -> bool:
+    """Tell whether a part has many sources, all its own, in time and of the usual terms."""
+    first = min((need.day for need in needs if need.need in stakes.stages), default=None)
+    return (
+        not stakes.moving
+        and len(sources) > MANY
+        and all(
+            source.tap < 0
+            and not source.way.deal.seller.incremental
+            and not stakes.rising[source.order]
+            and (first is None or source.way.deal.usable <= first)
+            for source in sources
+        )
     )
 
 

@@ -96,7 +96,9 @@ class Order:
     @property
     def plain(self) -> bool:
         """Tell whether nothing depends on the value of the goods."""
-        return len(self.rungs) == 1 and self.rungs[0].start <= 0 and self.most is None
+        first = self.rungs[0]
+        open_ended = first.start <= 0 and first.end == float("inf")
+        return len(self.rungs) == 1 and open_ended and self.most is None
 
     @property
     def bonus(self) -> float:
@@ -104,6 +106,11 @@ class Order:
         freights = [rung.freight for rung in self.rungs]
         least = min(rung.start for rung in self.rungs)
         return max(freights) - min(freights) + self.rate * least
+
+    @property
+    def rising(self) -> bool:
+        """Tell whether more goods may cost more freight."""
+        return any(rung.end < float("inf") for rung in self.rungs)
 
     @property
     def top(self) -> float:
@@ -232,7 +239,7 @@ def _fill_pools(problem: Problem, chosen: Flags, on: Flags) -> None:
     if not rows.any():
         return
     pools = int(holds.right.max(initial=-1)) + 1
-    asked = np.bincount(draws.right[rows], draws.value[rows], minlength=pools)
+    asked = add_up(draws.right[rows], draws.value[rows], pools)
     held = np.zeros(pools)
     for switch, pool, units in zip(holds.left, holds.right, holds.value, strict=True):
         if asked[pool] - held[pool] > 0.5:
@@ -257,7 +264,10 @@ def order_goods(problem: Problem, columns: Whole, on: Flags) -> Floats:
     chosen[columns] = True
     rows, more = chosen[problem.goods.left], on[problem.lift.left]
     size = len(problem.orders)
-    return np.asarray(
-        np.bincount(problem.goods.right[rows], problem.goods.value[rows], minlength=size)
-        + np.bincount(problem.lift.right[more], problem.lift.value[more], minlength=size)
-    )
+    own = add_up(problem.goods.right[rows], problem.goods.value[rows], size)
+    return own + add_up(problem.lift.right[more], problem.lift.value[more], size)
+
+
+def add_up(places: Whole, values: Floats, size: int) -> Floats:
+    """Add values up by their place; the result has ``size`` places."""
+    return np.bincount(places, values, minlength=size).astype(float)

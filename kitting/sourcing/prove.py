@@ -17,7 +17,7 @@ import numpy as np
 from kitting.sourcing.bound import CLOSED, Relaxation
 from kitting.sourcing.exchange import exchange
 from kitting.sourcing.heuristic import State, descend, improve
-from kitting.sourcing.problem import Solution, value, with_parents
+from kitting.sourcing.problem import Solution, add_up, value, with_parents
 from kitting.sourcing.programme import solve
 
 if TYPE_CHECKING:
@@ -126,7 +126,7 @@ class _Search:
         """Make an answer of what the relaxation chose, each order held to its likeliest mode."""
         problem, goods = self.problem, self.problem.goods
         refund = bound.prices.goods[goods.right] * goods.value
-        cost = problem.cost - np.bincount(goods.left, refund, minlength=len(problem.cost))
+        cost = problem.cost - add_up(goods.left, refund, len(problem.cost))
         on, held = bound.on.copy(), []
         for order, used in zip(problem.orders, bound.used, strict=True):
             mode = max(used, key=lambda m: used[m])
@@ -195,11 +195,21 @@ def prove(problem: Problem, effort: Effort, start: Whole | None = None) -> Solut
         How much work may go into the proof.
     start
         Chosen columns of a known answer.
+
+    Raises
+    ------
+    ValueError
+        When orders have limits that cannot be kept.
     """
+    if problem.divisible or any(order.most is not None for order in problem.orders):
+        settled = solve(problem, effort.seconds, effort.gap)
+        if settled is None:
+            raise ValueError("no choice within the limits was found in the time given")
+        return settled
     known = improve(problem, start)
-    if len(problem.cost) <= SMALL or problem.divisible:
-        found = solve(problem, effort.seconds, effort.gap)
-        if found is not None and found.cost <= known.cost:
-            return found
-        return replace(known, bound=-np.inf if found is None else found.bound)
-    return _Search(problem, effort, known).run()
+    if len(problem.cost) > SMALL:
+        return _Search(problem, effort, known).run()
+    found = solve(problem, effort.seconds, effort.gap)
+    if found is None:
+        return known
+    return found if found.cost <= known.cost else replace(known, bound=found.bound)

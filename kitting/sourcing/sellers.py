@@ -49,6 +49,10 @@ class Seller:
             return cents
         return int((2 * cents * self.rate + 1) // 2)
 
+    def freight_at(self, goods: int) -> int:
+        """Return the freight of an order of some goods value [cents of the seller]."""
+        return [freight for start, freight in self.steps if start <= goods][-1]
+
     def charge(self, goods: int) -> tuple[int, int]:
         """Return the freight of an order, and what fills it up, so that both cost least.
 

@@ -131,14 +131,18 @@ def _with_details(text: str, way: Way, quantity: int) -> str:
     """Add what is special about a way: a stand-in, or packs bought to reach a price break."""
     if way.deal.part != way.part:
         text += f"; stands in for {way.part}"
-    quote = way.deal.quote(way.units(quantity))
-    enough = max(1, -(-way.units(quantity) // way.deal.pack))
-    if quote.packs > enough:
-        if quote.packs == quote.step.from_packs and quote.step is not way.deal.steps[0]:
-            text += f"; {quote.packs} packs at the better price cost less than {enough}"
-        else:
-            text += f"; the least on an order is {quote.packs} packs"
-    return text + "."
+    return "; ".join([text, *pack_words(way.deal, way.units(quantity))]) + "."
+
+
+def pack_words(deal: Deal, units: int) -> list[str]:
+    """Say why more packs are bought than are enough, if they are."""
+    quote = deal.quote(units)
+    enough = max(1, -(-units // deal.pack))
+    if quote.packs <= enough:
+        return []
+    if quote.packs == quote.step.from_packs and quote.step is not deal.steps[0]:
+        return [f"{quote.packs} packs at the better price cost less than {enough}"]
+    return [f"the least on an order is {quote.packs} packs"]
 
 
 def _take_sets(

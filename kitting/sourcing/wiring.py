@@ -75,6 +75,7 @@ class Wiring:
     draws: Rows = field(default_factory=Rows)
     holds: Rows = field(default_factory=Rows)
     hazard: dict[int, int] = field(default_factory=dict)
+    waiting: list[int] = field(default_factory=list)
 
     def switch(self, cost: float, parent: int = -1) -> int:
         """Add a switch and return its number."""
@@ -141,6 +142,7 @@ class Wiring:
             if days > since:
                 switches[stage, days] = self.switch(late_costs[stage] * (days - since), parent)
                 before[stage] = (days, switches[stage, days])
+        self.waiting = list(switches.values())
         for place, column in enumerate(self.columns):
             for pair in column.late:
                 if pair in switches:

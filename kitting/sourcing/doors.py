@@ -1,0 +1,199 @@
+"""The doors for a person who chooses: answers side by side, what a supplier is worth, questions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from kitting.sourcing import answer as answers
+from kitting.sourcing import notes
+from kitting.sourcing.case import read_case
+from kitting.sourcing.demand import total
+from kitting.sourcing.lent import lend_on
+from kitting.sourcing.market import FAR
+from kitting.sourcing.policy import Pins
+from kitting.sourcing.prove import Effort
+from kitting.sourcing.proved import AIMS, BALANCED, Answer, find, goods_of
+from kitting.sourcing.why import explain
+from kitting.tables.sourcing import ANSWERS, DROPS, ORDER_TERMS, QUESTIONS
+from kitting.terms.findings import Finding
+from kitting.terms.words import Level
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from kitting.sourcing.case import Case
+    from kitting.tables.shop import Shop
+
+
+@dataclass(frozen=True)
+class Bought:
+    """One answer as frames.
+
+    Parameters
+    ----------
+    buys, buy_needs, order_terms
+        Tables of these names.
+    findings
+        What a person should know about it.
+    """
+
+    buys: pd.DataFrame
+    buy_needs: pd.DataFrame
+    order_terms: pd.DataFrame
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """The answers side by side.
+
+    Parameters
+    ----------
+    answers
+        Table ``answers``.
+    bought
+        Each answer by what it is best in: ``least cost``, ``balanced``, ``earliest``.
+    """
+
+    answers: pd.DataFrame
+    bought: Mapping[str, Bought]
+
+
+def compare(
+    shop: Shop,
+    shortages: pd.DataFrame,
+    offer_days: pd.DataFrame,
+    day: date,
+    pins: Pins | None = None,
+    effort: Effort | None = None,
+) -> Comparison:
+    """Find the least cost, the balanced and the earliest answer.
+
+    Parameters
+    ----------
+    shortages
+        Table ``shortages``.
+    offer_days
+        Table ``offer_days``.
+    pins
+        Choices that a person has made.
+    effort
+        How much work may go into each proof.
+    """
+    case = read_case(shop, shortages, offer_days, day)
+    found = [find(case, aim, pins or Pins(), effort or Effort()) for aim in AIMS]
+    rows = [_row(case, answer) for answer in found]
+    table = pd.DataFrame(rows, columns=ANSWERS.names) if rows else ANSWERS.empty()
+    table["last"] = answers.days(table["last"].tolist())
+    return Comparison(ANSWERS.conform(table), {a.aim: bought(case, a) for a in found})
+
+
+def _row(case: Case, answer: Answer) -> tuple[str | int | float, ...]:
+    """Write an answer in the columns of ``answers``."""
+    worth, takes = answer.worth, answer.takes
+    money = (worth.goods, worth.freight, worth.hazard, worth.filling, worth.waiting, worth.parcels)
+    late = sum(t.deal.usable > min(n.day for n, _ in t.covers) for t in takes)
+    last = max((t.deal.usable for t in takes), default=FAR)
+    days = sum(worth.days_late.values())
+    counts = (len(worth.orders), days, late, last, answer.gap)
+    return (answer.aim, worth.total, *money, case.market.currency, *counts)
+
+
+def bought(case: Case, answer: Answer) -> Bought:
+    """Write an answer as frames, with the reason of each line."""
+    buys, buy_needs = answers.frames(explain(case, answer))
+    terms = [
+        (o.seller.name, o.seller.currency, o.goods, o.freight, o.hazard, o.filling)
+        for o in answer.worth.orders
+    ]
+    findings = (
+        *case.findings(answer.unmet, goods_of(answer)),
+        *notes.worth_filling(answer.worth.orders),
+        *_unproved(answer),
+    )
+    order_terms = pd.DataFrame(terms, columns=ORDER_TERMS.names) if terms else ORDER_TERMS.empty()
+    needs = lend_on(buy_needs, case.served)
+    return Bought(buys, needs, ORDER_TERMS.conform(order_terms), findings)
+
+
+def _unproved(answer: Answer) -> tuple[Finding, ...]:
+    """Say when the proof was not finished."""
+    if answer.proved:
+        return ()
+    text = (
+        f"the {answer.aim} answer is the best found so far; a better one may cost up to "
+        f"{100 * answer.gap:.2f} % less. Allow more time to settle it"
+    )
+    return (Finding(Level.NOTE, text),)
+
+
+def drops(
+    shop: Shop,
+    shortages: pd.DataFrame,
+    offer_days: pd.DataFrame,
+    day: date,
+    pins: Pins | None = None,
+    effort: Effort | None = None,
+) -> pd.DataFrame:
+    """Tell what doing without each supplier of the balanced answer would cost.
+
+    Returns
+    -------
+    DataFrame
+        Table ``drops``, one row for each supplier of the answer. Parts that nobody else sells are
+        left out of the comparison.
+    """
+    case = read_case(shop, shortages, offer_days, day)
+    pins, effort = pins or Pins(), effort or Effort()
+    whole = find(case, BALANCED, pins, effort)
+    rows = []
+    for order in whole.worth.orders:
+        name = order.seller.name
+        kept = pins.keep - {name}
+        fewer = Pins(pins.prefer, pins.supplier_not | {name}, pins.only, kept)
+        other = find(case, BALANCED, fewer, effort)
+        unmet = sorted(other.unmet.keys() - whole.unmet.keys())
+        same = whole
+        if unmet:
+            left = {part: needs for part, needs in case.demand.items() if part not in unmet}
+            same = find(replace(case, demand=left), BALANCED, pins, effort)
+        days = sum(other.worth.days_late.values()) - sum(same.worth.days_late.values())
+        money = (other.worth.total - same.worth.total, other.worth.money - same.worth.money)
+        rows.append((name, *money, days, "; ".join(unmet), other.gap))
+    return DROPS.conform(pd.DataFrame(rows, columns=DROPS.names)) if rows else DROPS.empty()
+
+
+def questions(
+    shop: Shop, shortages: pd.DataFrame, offer_days: pd.DataFrame, day: date
+) -> pd.DataFrame:
+    """Write what to ask suppliers about the parts that nobody offers.
+
+    Returns
+    -------
+    DataFrame
+        Table ``questions``: a row for each part and supplier that may know it.
+    """
+    case = read_case(shop, shortages, offer_days, day)
+    held = {part for _, contents in case.market.sets for part in contents}
+    unmet = {
+        part: needs
+        for part, needs in case.demand.items()
+        if not case.market.ways[part] and part not in held
+    }
+    known = shop["parts"].set_index("part")
+    rows = []
+    for part, needs in unmet.items():
+        row = known.loc[part] if part in known.index else None
+        about = tuple("" if row is None else row[c] for c in ("name", "maker"))
+        unit = "piece" if row is None else row["unit"]
+        first = min(need.day for need in needs)
+        words = notes.what_is_known(case.market, part)
+        for supplier in notes.whom_to_ask(shop, case.market, part) or [""]:
+            rows.append((supplier, part, *about, total(needs), unit, first, words))
+    table = pd.DataFrame(rows, columns=QUESTIONS.names) if rows else QUESTIONS.empty()
+    table["day"] = answers.days(table["day"].tolist())
+    return QUESTIONS.conform(table)

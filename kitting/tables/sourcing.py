@@ -1,0 +1,61 @@
+"""The tables with which a person chooses between answers and asks suppliers."""
+
+from __future__ import annotations
+
+from kitting.tables.contract import Column, Kind, Table
+
+
+# fmt: off
+def _c(name: str, kind: Kind, meaning: str, unit: str = "") -> Column:
+    return Column(name, kind, meaning, unit)
+
+
+_BASE = "base units"
+
+ANSWERS = Table("answers", "answers to choose from, side by side", "sourcing", (
+    _c("answer", "text", "what it is best in"),
+    _c("total", "whole", "all terms together", "cents"),
+    _c("goods", "whole", "prices of the lines", "cents"),
+    _c("freight", "whole", "freight of the orders", "cents"),
+    _c("hazard", "whole", "hazard charges of the orders", "cents"),
+    _c("filling", "whole", "goods beyond the need, for a least order or cheaper freight", "cents"),
+    _c("waiting", "whole", "cost of the stages that wait", "cents"),
+    _c("handling", "whole", "cost of handling the parcels", "cents"),
+    _c("currency", "text", "ISO 4217 code of the shop"),
+    _c("parcels", "whole", "orders that are sent"),
+    _c("days_late", "whole", "working days that stages wait, added up", "working days"),
+    _c("late", "whole", "buys that come after their day"),
+    _c("last", "day", "day on which the last part can be used; blank = not known"),
+    _c("gap", "real", "how far it may be from the best, relative; 0 = proved"),
+), ("answer",))
+
+ORDER_TERMS = Table("order_terms", "what each order costs besides its goods", "sourcing", (
+    _c("supplier", "text", "the supplier"),
+    _c("currency", "text", "ISO 4217 code"),
+    _c("goods", "whole", "prices of the lines", "cents"),
+    _c("freight", "whole", "freight of the order", "cents"),
+    _c("hazard", "whole", "hazard charge of the order", "cents"),
+    _c("filling", "whole", "goods to add, for a least order or cheaper freight", "cents"),
+), ("supplier",))
+
+DROPS = Table("drops", "what doing without each supplier would cost", "sourcing", (
+    _c("supplier", "text", "the supplier that is dropped"),
+    _c("total", "whole", "how much more all terms together are", "cents"),
+    _c("money", "whole", "how much more is paid to suppliers", "cents"),
+    _c("days_late", "whole", "how many more working days stages wait", "working days"),
+    _c("unmet", "text", "parts that nobody else sells, ; between"),
+    _c("gap", "real", "how far the total may be from the best, relative; 0 = proved"),
+), ("supplier",))
+
+QUESTIONS = Table("questions", "what to ask suppliers about parts that nobody offers", "sourcing", (
+    _c("supplier", "text", "whom to ask; blank = the maker, or anyone who may know"),
+    _c("part", "text", "part number"),
+    _c("name", "text", "what the shop calls it"),
+    _c("maker", "text", "who makes it"),
+    _c("quantity", "whole", "how much is short", _BASE),
+    _c("unit", "text", "unit it is counted in"),
+    _c("day", "day", "day it must be usable; blank = not known"),
+    _c("known", "text", "what is known of it"),
+), ("supplier", "part"))
+
+SOURCING: tuple[Table, ...] = (ANSWERS, ORDER_TERMS, DROPS, QUESTIONS)
