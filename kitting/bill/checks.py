@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from kitting.bill import (
     checks_company,
     checks_counts,
+    checks_figures,
     checks_openings,
     checks_options,
     checks_parts,
@@ -39,7 +40,7 @@ CHECKS: Mapping[str, Callable[[Survey], Iterable[Gap]]] = {
     "measure first": checks_options.measure_first,
     "follows option": checks_options.follows_option,
     "hands": checks_options.hands,
-    "figures": checks_stages.figures,
+    "figures": checks_figures.figures,
     "chemistry": checks_stages.chemistry,
     "temporary": checks_stages.temporary,
     "outwork": checks_stages.outwork,

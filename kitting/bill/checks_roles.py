@@ -229,8 +229,9 @@ def _holds_back(seen: Survey) -> tuple[tuple[frozenset[str], str, Level], ...]:
 
 
 def _figured(seen: Survey) -> frozenset[tuple[str, str]]:
-    """Return the joints for which the sheet of figures has a row."""
+    """Return the joints for which the sheet of figures holds a value; a blank is asked for."""
     frame = extra(seen, FIGURES)
+    frame = frame[frame["value"].notna()]
     return frozenset(zip(frame["assembly"].tolist(), frame["joint"].tolist(), strict=True))
 
 

@@ -1,4 +1,4 @@
-"""R10, R12-R16, R18: figures, chemistry, temporary things, outwork, clocks, the two views."""
+"""R12-R16, R18: chemistry, temporary things, outwork, circuits, clocks, the two views."""
 
 from __future__ import annotations
 
@@ -18,40 +18,11 @@ if TYPE_CHECKING:
 
     from kitting.bill.survey import Filler, Place, Survey
 
-_ANGLE = re.compile(r"\b(angle|degrees?|deg|tty|torque[- ]to[- ]yield|stretch)\b|\u00b0", re.I)
 _TEMPORARY = ("temporary", "lock pin", "cap")
 _OUT = frozenset({"remove", "removed", "out", "off", "take", "taken"})
 _RETURNS = ("returns", "comes back", "bought")
 _HOT = "exhaust_flange_hot"
 _SPLIT = re.compile(r"\b(?:to|and|with|on|in|into|onto|against)\b|[,;/+&-]")
-
-
-def figures(seen: Survey) -> Iterator[Gap]:
-    """Find figures without a source, and angles without a gauge to measure them."""
-    for place in seen.places:
-        told = place.having(Role.FIGURE)
-        for figure in told:
-            if not figure.source and not figure.note:
-                yield place.gap(
-                    Role.FIGURE,
-                    "the figure has neither value nor source; write manual and page",
-                )
-        spoken = (*told, *place.having(Role.CLAMP))
-        angled = any(_ANGLE.search(f"{f.note} {f.name}") for f in spoken)
-        if angled and not _has_tool(seen, place, ("angle gauge",)):
-            yield place.gap(
-                Role.TOOL,
-                "tightened by angle and no angle gauge is listed; add one to the joint or stage",
-                Level.WARN,
-            )
-
-
-def _has_tool(seen: Survey, place: Place, families: tuple[str, ...]) -> bool:
-    loose = seen.loose.get((place.build, place.assembly), ())
-    return any(
-        any(seen.families.is_a(m, families) for m in (f.family, *seen.families.mentioned(f.name)))
-        for f in (*place.fillers, *loose)
-    )
 
 
 def chemistry(seen: Survey) -> Iterator[Gap]:

@@ -8,7 +8,7 @@ from bill.sheets import frame, shop
 from kitting.bill import explode, gaps, open_builds
 from kitting.bill.checks import CHECKS
 from kitting.reading.catalogs import catalogs, explain
-from kitting.tables.shop import CIRCUITS, OPENINGS, OUTWORK, TEMPORARY
+from kitting.tables.extra_sheets import CIRCUITS, FIGURES, OPENINGS, OUTWORK, TEMPORARY
 
 CATALOGS = catalogs()
 STAGES = """
@@ -540,6 +540,29 @@ def test_figures_have_a_source_and_angles_a_gauge() -> None:
     assert at(engine(lines=angled.format(""), **given), "figures") == [("caps", "tool")]
     gauge = "engine|block||tool|AG|1||"
     assert told(engine(lines=angled.format(gauge), **given), "figures") == []
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "wrench", "found"),
+    [
+        ("30", "N m", "torque wrench 20-100 N m", 0),
+        ("9", "N m", "torque wrench 20-100 N m", 1),
+        ("89", "lbf in", "torque wrench 5 to 25 Nm", 0),  # 10.06 N m
+        ("89", "lbf ft", "torque wrench 5 to 25 Nm", 1),  # 120.7 N m
+        ("9", "N m", "torque wrench", 0),  # no range said
+        ("", "N m", "torque wrench 20-100 N m", 0),  # look it up first
+    ],
+)
+def test_a_torque_lies_within_a_wrench(value: str, unit: str, wrench: str, found: int) -> None:
+    """The range in the wrench's name holds the figure, units converted."""
+    of = engine(
+        joints=COVER,
+        parts=parts(f"TW|{wrench}|tool|"),
+        lines=lines("engine|front|cover|tool|TW|1"),
+    )
+    blank = frame(FIGURES, f"assembly|joint|what|unit\nengine|cover|torque|{unit}")
+    sheet = blank.assign(value=float(value) if value else float("nan"))
+    assert len(told(of.replaced(figures=sheet), "figures")) == found
 
 
 def test_silicone_and_anaerobic_are_kept_apart() -> None:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 
 import pytest
-from bill.sheets import shop, table
+from bill.sheets import frame, shop, table
 
 from kitting.bill import explode, gaps, open_builds
 from kitting.reading.catalogs import catalogs, explain, joint_kinds
+from kitting.tables.extra_sheets import FIGURES
 from kitting.tables.flow import GAPS
 from kitting.terms.words import Role
 
@@ -133,6 +134,16 @@ def test_a_part_without_its_role_weighs_least() -> None:
     of = made(WHOLE.replace("| seal      | OR-1", "|           | OR-1"))
     assert roles(of) == [("ring", "seal", "note")]
     assert "o-ring 30 x 3 mm may be it: write its role" in found(of)["message"].iloc[0]
+
+
+def test_a_value_in_the_sheet_of_figures_fills_its_role() -> None:
+    """A figure with its value is there; a blank one is asked for and fills nothing."""
+    joint = "assembly|stage|joint|kind\npump|close|ring|threaded_port_parallel_crush"
+    of = made("assembly|stage|joint|role|part|quantity\npump|close|ring|clamp|SC-1|1", joints=joint)
+    sheet = frame(FIGURES, "assembly|joint|what|unit\npump|ring|torque|N m")
+    for value, empty in ((25.0, False), (float("nan"), True)):
+        told = roles(of.replaced(figures=sheet.assign(value=value)))
+        assert (("ring", "figure", "note") in told) is empty
 
 
 def test_listed_contents_of_a_set_fill_a_role() -> None:
