@@ -8,6 +8,7 @@ from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from kitting.bill.families import Families, words
+from kitting.errors import UnitError
 from kitting.terms.units import Dimension, unit
 from kitting.terms.words import SingleUse
 
@@ -280,7 +281,7 @@ class _Parts:
         self.single_use: dict[str, str] = dict(
             zip(numbers, frame["single_use"].tolist(), strict=True)
         )
-        counted = {u for u in set(units) if unit(u).dimension is Dimension.COUNT}
+        counted = {u for u in set(units) if _is_counted(u)}
         self.measured = {p for p, u in zip(numbers, units, strict=True) if u not in counted}
         self._of = of
 
@@ -288,6 +289,14 @@ class _Parts:
         """Return the family of a part, listed or not."""
         found = self.families.get(part)
         return self._of("", part) if found is None else found
+
+
+def _is_counted(name: str) -> bool:
+    """Tell whether a unit counts pieces; one that is not known does."""
+    try:
+        return unit(name).dimension is Dimension.COUNT
+    except UnitError:
+        return True
 
 
 _Joint = tuple[str, str, str]
