@@ -61,7 +61,7 @@ def stage_days(
     steps = steps_of(shop["stages"])
     placed: dict[tuple[str, frozenset[BuiltIn]], list[Placed]] = {}
     rows: list[list[Placed]] = []
-    inside = _built_in_by_build(built_in)
+    inside = built_in_by_build(built_in)
     for build, assembly in zip(builds["build"], builds["assembly"], strict=True):
         structure = (assembly, inside.get(build, frozenset()))
         if structure not in placed:
@@ -72,7 +72,8 @@ def stage_days(
     return _frame(builds, rows, calendars[SHOP])
 
 
-def _built_in_by_build(built_in: pd.DataFrame) -> dict[str, frozenset[BuiltIn]]:
+def built_in_by_build(built_in: pd.DataFrame) -> dict[str, frozenset[BuiltIn]]:
+    """Return, for each build, which assembly receives which in which stage."""
     found: dict[str, set[BuiltIn]] = {}
     columns = (built_in[c].tolist() for c in ("build", "assembly", "stage", "child"))
     for build, *row in zip(*columns, strict=True):
