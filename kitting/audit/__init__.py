@@ -2,27 +2,38 @@
 
 Counts forgotten parts by part, family, joint, stage, supplier and cause, with rates, their
 intervals and the rates to expect of small numbers; tells whether it is getting better, and for
-each forgotten part whether today's bill would have caught it. Nothing is counted twice; what is
-odd about the entries is told as findings. Pure.
+each forgotten part whether today's bill would have caught it; proposes changes with evidence and
+worth, and tests them on builds that they were not made from. Nothing is counted twice; what is odd
+about the entries is told as findings. Pure.
 """
 
 from __future__ import annotations
 
+from kitting.audit.association import Rule, frequent, rule
+from kitting.audit.backtest import back_test
 from kitting.audit.caught import caught
+from kitting.audit.changes import changed_sheets
 from kitting.audit.events import findings
 from kitting.audit.progress import progress
+from kitting.audit.proposals import proposals
 from kitting.audit.rates import wilson
 from kitting.audit.shrink import beta_by_moments, fit_beta, james_stein, shrunk
 from kitting.audit.tally import ASPECTS, tally
 
 __all__ = [
     "ASPECTS",
+    "Rule",
+    "back_test",
     "beta_by_moments",
     "caught",
+    "changed_sheets",
     "findings",
     "fit_beta",
+    "frequent",
     "james_stein",
     "progress",
+    "proposals",
+    "rule",
     "shrunk",
     "tally",
     "wilson",

@@ -3,12 +3,14 @@
 ``open_shop`` opens a SQLite file or a database server and brings it up to date; ``apply`` reads
 sheets into it in one transaction and ``changes`` tells beforehand what that would do; ``snapshot``
 gives the shop as frames. ``add_orders``, ``receive``, ``count``, ``forgot`` and ``reverse`` write
-what happens at the bench, each in full or not at all; ``prove`` works everything out anew.
+what happens at the bench, and ``decide`` what came of a proposal, each in full or not at all;
+``prove`` works everything out anew.
 
 Nothing here loads pandas or SQLAlchemy until it is needed.
 """
 
 from kitting.records.counting import Count, Counted, count
+from kitting.records.decisions import decide, decided
 from kitting.records.ledger import Move, reverse
 from kitting.records.notes import Forgotten, forgot
 from kitting.records.opening import Records, open_shop
@@ -32,6 +34,8 @@ __all__ = [
     "build_names",
     "changes",
     "count",
+    "decide",
+    "decided",
     "forgot",
     "next_order_number",
     "open_shop",

@@ -235,6 +235,16 @@ _TIMES_4 = (
     ),
 )
 
+_DECIDED_5 = (
+    NewTable(
+        "proposals",
+        "proposal: whole, day: day, by, decision, reason, lesson, assembly, stage, joint, role, "
+        "part, supplier, quantity: whole, unit, days: whole, message, evidence, entries, change",
+        "proposal",
+    ),
+    AppendOnly("proposals", "a decision is never edited or removed; decide again"),
+)
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -247,6 +257,7 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(3, "castings, circuits, outwork, amounts, fluids and figures", _EXTRA_3),
     Step(4, "three-point work days, people, measured sizes, days to keep", _TIMES_4),
+    Step(5, "proposals that a person decided on", _DECIDED_5),
 )
 
 TODAY = STEPS[-1].number

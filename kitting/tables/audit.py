@@ -11,7 +11,7 @@ def _c(name: str, kind: Kind, meaning: str, unit: str = "") -> Column:
 
 
 TALLY = Table("tally", "forgotten parts counted by one aspect, worst first", "audit", (
-    _c("by", "text", "what is counted: all, part, family, kind, joint, role, stage, supplier, cause"),
+    _c("by", "text", "what is counted: all, part, family, kind (of joint), joint, role, ..."),
     _c("assembly", "text", "assembly of the joint or stage; blank for the others"),
     _c("name", "text", "the part, family, joint kind, joint, role, stage, supplier or cause"),
     _c("label", "text", "what the shop calls it"),
@@ -68,4 +68,62 @@ CAUGHT = Table("caught", "would today's bill have caught each forgotten part", "
     _c("reason", "text", "why, in words"),
 ), ("entry",))
 
-AUDIT: tuple[Table, ...] = (TALLY, TREND, PROGRESS, CAUGHT)
+PROPOSED = Table("proposed", "changes that would have caught forgotten parts", "audit", (
+    _c("proposal", "whole", "number, the most worthwhile first"),
+    _c("lesson", "text", "add a line, raise the count, carry a spare, keep on the shelf, ..."),
+    _c("assembly", "text", "assembly whose sheet changes; blank = the shelf or the orders"),
+    _c("stage", "text", "the stage"),
+    _c("joint", "text", "the joint; blank = the stage as a whole"),
+    _c("role", "text", "what the part does there"),
+    _c("part", "text", "the part"),
+    _c("supplier", "text", "whose orders go out sooner"),
+    _c("quantity", "whole", "how many for one place, spare, or on the shelf", "base units"),
+    _c("unit", "text", "unit as written"),
+    _c("days", "whole", "how much sooner to order", "working days"),
+    _c("message", "text", "what to change, in words"),
+    _c("evidence", "text", "on which builds it was forgotten, and what that cost"),
+    _c("entries", "text", "rows of the table forgotten, ; between"),
+    _c("builds", "whole", "finished builds on which it was forgotten"),
+    _c("could", "whole", "finished builds on which it could have been forgotten"),
+    _c("avoided", "real", "expected to be avoided on a build that could forget it", "per build"),
+    _c("avoided_low", "real", "lower end of its 95 % interval", "per build"),
+    _c("avoided_high", "real", "upper end of its 95 % interval", "per build"),
+    _c("hours_saved", "real", "expected", "hours per year"),
+    _c("money_saved", "whole", "expected, hours at the shop's hour_rate", "cents per year"),
+    _c("cost", "whole", "of carrying out the change", "cents per year"),
+), ("proposal",))
+
+PROPOSALS = Table("proposals", "what a person decided on proposals, and what changed", "records", (
+    _c("proposal", "whole", "number of the decision"),
+    _c("day", "day", "when it was decided"),
+    _c("by", "text", "who decided"),
+    _c("decision", "text", "accepted or rejected"),
+    _c("reason", "text", "why"),
+    _c("lesson", "text", "add a line, raise the count, carry a spare, keep on the shelf, ..."),
+    _c("assembly", "text", "assembly whose sheet changes; blank = the shelf or the orders"),
+    _c("stage", "text", "the stage"),
+    _c("joint", "text", "the joint"),
+    _c("role", "text", "what the part does there"),
+    _c("part", "text", "the part"),
+    _c("supplier", "text", "whose orders go out sooner"),
+    _c("quantity", "whole", "how many for one place, spare, or on the shelf", "base units"),
+    _c("unit", "text", "unit as written"),
+    _c("days", "whole", "how much sooner to order", "working days"),
+    _c("message", "text", "what was proposed"),
+    _c("evidence", "text", "on what grounds"),
+    _c("entries", "text", "rows of the table forgotten, ; between"),
+    _c("change", "text", "which rows of which sheets changed, and how"),
+), ("proposal",))
+
+BACK_TEST = Table("back_test", "would proposals from earlier builds have caught it", "audit", (
+    _c("entry", "whole", "row of the table forgotten"),
+    _c("build", "text", "the build"),
+    _c("part", "text", "what was forgotten"),
+    _c("cause", "text", "why"),
+    _c("earlier", "whole", "finished builds that the proposals were made from"),
+    _c("caught", "yes or no", "a proposal would have caught it"),
+    _c("by", "text", "the lesson that would have caught it"),
+    _c("from_entry", "text", "the entries that the proposal was made from, ; between"),
+), ("entry",))
+
+AUDIT: tuple[Table, ...] = (TALLY, TREND, PROGRESS, CAUGHT, PROPOSED, BACK_TEST)

@@ -91,6 +91,24 @@ class Cause(StrEnum):
     OPTION = "changed option"
 
 
+class Lesson(StrEnum):
+    """What to change so that a part is not forgotten again."""
+
+    ADD_LINE = "add a line"
+    RAISE_COUNT = "raise the count"
+    CARRY_SPARE = "carry a spare"
+    KEEP = "keep on the shelf"
+    ORDER_SOONER = "order sooner"
+    LOOK = "look at the bin"
+
+
+class Decision(StrEnum):
+    """What a person made of a proposal."""
+
+    ACCEPTED = "accepted"
+    REJECTED = "rejected"
+
+
 class StageState(StrEnum):
     """How a stage's kit stands, worst last."""
 

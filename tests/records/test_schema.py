@@ -15,7 +15,7 @@ from kitting.records import opening, schema, steps
 from kitting.records.steps import NewColumn, NewIndex, NewTable, Step
 from kitting.tables.shop import BY_NAME, SHEETS
 
-OURS = {"moves", "numbers", "schema_steps", "stock_sheet"}
+OURS = {"moves", "numbers", "proposals", "schema_steps", "stock_sheet"}
 EXTRA = {"receipts": {"move"}}  # columns that a table has beyond its contract
 BLANKS = {"whole or blank", "real", "day"}
 NAMES = {"text": "TEXT", "day": "TEXT", "real": "REAL"}
