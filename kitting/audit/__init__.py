@@ -3,7 +3,8 @@
 Counts forgotten parts by part, family, joint, stage, supplier and cause, with rates, their
 intervals and the rates to expect of small numbers; tells whether it is getting better, and for
 each forgotten part whether today's bill would have caught it; proposes changes with evidence and
-worth, and tests them on builds that they were not made from. Nothing is counted twice; what is odd
+worth, and tests them on builds that they were not made from; suggests what a kit may lack by what
+past builds used together. Nothing is counted twice; what is odd
 about the entries is told as findings. Pure.
 """
 
@@ -18,6 +19,7 @@ from kitting.audit.progress import progress
 from kitting.audit.proposals import proposals
 from kitting.audit.rates import wilson
 from kitting.audit.shrink import beta_by_moments, fit_beta, james_stein, shrunk
+from kitting.audit.suggestions import suggestions
 from kitting.audit.tally import ASPECTS, tally
 
 __all__ = [
@@ -35,6 +37,7 @@ __all__ = [
     "proposals",
     "rule",
     "shrunk",
+    "suggestions",
     "tally",
     "wilson",
 ]

@@ -126,4 +126,16 @@ BACK_TEST = Table("back_test", "would proposals from earlier builds have caught 
     _c("from_entry", "text", "the entries that the proposal was made from, ; between"),
 ), ("entry",))
 
-AUDIT: tuple[Table, ...] = (TALLY, TREND, PROGRESS, CAUGHT, PROPOSED, BACK_TEST)
+SUGGESTIONS = Table("suggestions", "what builds like this one used and the kit lacks", "audit", (
+    _c("build", "text", "the build"),
+    _c("position", "whole", "1 is the likeliest; ten at most"),
+    _c("part", "text", "the part"),
+    _c("because", "text", "part of the kit that it went together with"),
+    _c("both", "whole", "past builds that used both"),
+    _c("one", "whole", "past builds that used the part of the kit"),
+    _c("lift", "real", "how much more often than on any past build; 1 = no more"),
+    _c("score", "real", "of the model; only for order"),
+    _c("reason", "text", "why, in words"),
+), ("build", "part"))
+
+AUDIT: tuple[Table, ...] = (TALLY, TREND, PROGRESS, CAUGHT, PROPOSED, BACK_TEST, SUGGESTIONS)
