@@ -15,11 +15,15 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from kitting.sourcing import Bought
     from kitting.tables.plan import Plan
-    from kitting.terms.findings import Finding
+    from kitting.tables.shop import Shop
 
 
-@click.command("order", epilog="Example: kitting order CURLEW-31 --into orders --try")
+_AIMS = ("balanced", "least cost", "earliest")
+
+
+@click.command("order", epilog="Example: kitting order CURLEW-31 --into orders --try --why")
 @click.argument("builds", nargs=-1, shell_complete=common.complete_build)
 @click.option(
     "--into",
@@ -30,6 +34,18 @@ if TYPE_CHECKING:
 )
 @click.option("--try", "only_try", is_flag=True, help="Show the orders; write nothing.")
 @click.option("--bench-only", is_flag=True, help="Leave out what later stages elsewhere need.")
+@click.option(
+    "--answer",
+    type=click.Choice(_AIMS),
+    default="balanced",
+    show_default=True,
+    help="Which of the three answers to order.",
+)
+@click.option("--prefer", multiple=True, metavar="SUPPLIER", help="Buy here what they offer.")
+@click.option("--supplier-not", multiple=True, metavar="SUPPLIER", help="Buy nothing here.")
+@click.option("--only", multiple=True, metavar="SUPPLIER", help="Buy from these alone.")
+@click.option("--keep", multiple=True, metavar="SUPPLIER", help="An order goes here in any case.")
+@click.option("--why", is_flag=True, help="The reason of each line, what each supplier is worth.")
 @common.shop_option
 @common.day_option
 @common.json_option
@@ -38,53 +54,83 @@ def command(
     into: Path,
     only_try: bool,
     bench_only: bool,
+    answer: str,
+    prefer: tuple[str, ...],
+    supplier_not: tuple[str, ...],
+    only: tuple[str, ...],
+    keep: tuple[str, ...],
+    why: bool,
     shop: str,
     day: date | None,
     as_json: bool,
 ) -> int:
     """Order what the open builds, or only BUILDS, are short of: one workbook for each supplier.
 
-    Of each short part the cheapest offer that comes in time is taken, else the fastest, in whole
-    packs. What is ordered counts as coming from then on. Exit code 1: something is short that
-    nobody offers or that no offer brings in time.
+    Three answers stand side by side: the least money, the earliest, and balanced, which also
+    counts stages that wait and parcels to handle. Balanced is ordered unless you say --answer.
+    What is ordered counts as coming from then on. Exit code 1: something is short that nobody
+    offers or that no offer brings in time.
     """
-    from kitting import records, timing
+    from kitting import sourcing, timing
     from kitting.outputs.order_text import order_document, order_text
-    from kitting.outputs.orders import staged_orders
 
     today, clock = common.as_of(day)
     tables = common.load_shop(shop, today)
+    pins = sourcing.Pins(
+        _known(tables, prefer),
+        frozenset(_known(tables, supplier_not)),
+        frozenset(_known(tables, only)),
+        frozenset(_known(tables, keep)),
+    )
     plan = common.make_plan(tables, today, clock)
-    buys, pegs, findings = _chosen(plan, builds, bench_only)
-    order_by = timing.order_by(tables, buys, timing.calendars(tables, today))
+    short = _short(plan, builds, bench_only)
+    found = sourcing.compare(tables, short, plan.offer_days, today, pins)
+    chosen = found.bought[answer]
     files: list[Path] = []
-    if only_try or buys.empty:
-        orders = _orders(plan, buys, pegs, {})
+    if only_try or chosen.buys.empty:
+        orders = _orders(plan, chosen.buys, chosen.buy_needs, {})
     else:
-        with records.open_shop(shop) as held:
-            prefix = tables.setting("order_prefix")
-            suppliers = dict.fromkeys(buys["supplier"])
-            numbers = {s: records.next_order_number(held, prefix) for s in suppliers}
-            orders = _orders(plan, buys, pegs, numbers)
-            with staged_orders(buys, tables, orders, into) as staged:
-                records.add_orders(held, orders)
-                files = staged.place()
-    document = order_document(plan, (buys, pegs, order_by), orders, findings, files)
-    click.echo(common.to_json(document) if as_json else order_text(document))
+        orders, files = _write(shop, plan, chosen, into)
+    order_by = timing.order_by(tables, chosen.buys, timing.calendars(tables, today))
+    frames = (chosen.buys, chosen.buy_needs, order_by)
+    document = order_document(plan, frames, orders, chosen.findings, files)
+    document["answers"] = found.answers.to_dict("records")
+    document["answer"] = answer
+    if why:
+        dropped = sourcing.drops(tables, short, plan.offer_days, today, pins)
+        document["drops"] = dropped.to_dict("records")
+        asked = sourcing.questions(tables, short, plan.offer_days, today)
+        document["questions"] = asked.to_dict("records")
+    click.echo(common.to_json(document) if as_json else order_text(document, why=why))
     return 1 if document["not_in_time"] or document["no_offer"] else 0
 
 
-def _chosen(
-    plan: Plan, builds: Iterable[str], bench_only: bool
-) -> tuple[pd.DataFrame, pd.DataFrame, tuple[Finding, ...]]:
-    """Choose offers again when only some of the shortages are to be ordered.
+def _known(tables: Shop, suppliers: tuple[str, ...]) -> tuple[str, ...]:
+    """Return suppliers that the shop knows.
+
+    Raises
+    ------
+    UnknownName
+        When it does not know one.
+    """
+    from kitting.errors import UnknownName
+    from kitting.terms.nearest import nearest
+
+    known = tables["suppliers"]["supplier"].tolist()
+    for supplier in suppliers:
+        if supplier not in known:
+            raise UnknownName(f'no supplier is called "{supplier}"{nearest(supplier, known)}')
+    return suppliers
+
+
+def _short(plan: Plan, builds: Iterable[str], bench_only: bool) -> pd.DataFrame:
+    """Return the shortages that are to be ordered.
 
     Raises
     ------
     UnknownName
         When a build is not open.
     """
-    from kitting import sourcing
     from kitting.errors import UnknownName
     from kitting.terms.nearest import nearest
 
@@ -95,7 +141,28 @@ def _chosen(
     short = plan.shortages[plan.shortages["build"].isin(wanted)]
     if bench_only:
         short = short[~short["deferred"]]
-    return sourcing.choose(plan.shop, short.reset_index(drop=True), plan.offer_days, plan.day)
+    return short.reset_index(drop=True)
+
+
+def _write(shop: str, plan: Plan, chosen: Bought, into: Path) -> tuple[pd.DataFrame, list[Path]]:
+    """Write the sheets and record the orders, both or neither; return orders and files."""
+    from kitting import records
+    from kitting.outputs.orders import staged_orders
+
+    with records.open_shop(shop) as held:
+        prefix = plan.shop.setting("order_prefix")
+        suppliers = dict.fromkeys(chosen.buys["supplier"])
+        numbers = {s: records.next_order_number(held, prefix) for s in suppliers}
+        orders = _orders(plan, chosen.buys, chosen.buy_needs, numbers)
+        terms = chosen.order_terms
+        freight = {
+            numbers[s]: int(cents)
+            for s, cents in zip(terms["supplier"], terms["freight"], strict=True)
+            if s in numbers
+        }
+        with staged_orders(chosen.buys, plan.shop, orders, into, freight) as staged:
+            records.add_orders(held, orders)
+            return orders, staged.place()
 
 
 def _orders(

@@ -107,11 +107,73 @@ def _line(line: Any) -> Document:
     }
 
 
-def order_text(document: Document) -> str:
-    """Write the orders for a terminal, 80 columns."""
+def order_text(document: Document, *, why: bool = False) -> str:
+    """Write the orders for a terminal, 80 columns; ``why`` adds the reason of each line."""
     if not document["orders"] and not document["findings"]:
         return "nothing is short; nothing to order"
-    return "\n".join([*_orders(document), *_late(document), *_findings(document)])
+    lines = [*_answers(document), *_orders(document), *_late(document)]
+    if why:
+        lines += [*_reasons(document), *_drops(document), *_questions(document)]
+    return "\n".join([*lines, *_findings(document)])
+
+
+def _answers(document: Document) -> Iterator[str]:
+    """Put the answers side by side; the star marks the one that is ordered."""
+    answers = document.get("answers", [])
+    if len(answers) < 2:
+        return
+    currency = answers[0]["currency"]
+    yield click.style("Three answers to choose from", bold=True)
+    paid_in = f"paid {currency}"
+    yield f"    {'answer':10}   goods freight  charges {paid_in:>10} parcels  last here   late"
+    for row in answers:
+        charges = row["hazard"] + row["filling"]
+        paid = row["goods"] + row["freight"] + charges
+        sign = "*" if row["answer"] == document["answer"] else " "
+        proof = "" if row["gap"] <= 0 else f" (within {100 * row['gap']:.1f} %)"
+        late = f"{row['late']} lines" if row["late"] else "none"
+        yield (
+            f"  {sign} {row['answer']:10} {show_cents(row['goods']):>7} "
+            f"{show_cents(row['freight']):>7} {show_cents(charges):>8} {show_cents(paid):>10} "
+            f"{row['parcels']:>7}  {short_day(_day(row['last'])):11} {late}{proof}"
+        )
+    yield ""
+
+
+def _reasons(document: Document) -> Iterator[str]:
+    for order in document["orders"]:
+        yield ""
+        yield click.style(f"{order['supplier']}, line by line", bold=True)
+        for line in order["lines"]:
+            yield from wrapped(f"  {line['part']}: {line['why']}", 6)
+
+
+def _drops(document: Document) -> Iterator[str]:
+    if not document["drops"]:
+        return
+    yield ""
+    yield click.style("Without a supplier", bold=True)
+    currency = document["answers"][0]["currency"]
+    for row in document["drops"]:
+        text = f"  {row['supplier']}: {show_cents(row['money'], currency)} more is paid"
+        if row["days_late"]:
+            text += f", stages wait {row['days_late']} working days more"
+        if row["unmet"]:
+            text += f", and nobody else sells {row['unmet']}"
+        yield from wrapped(text, 6)
+
+
+def _questions(document: Document) -> Iterator[str]:
+    if not document["questions"]:
+        return
+    yield ""
+    yield click.style("Ask", bold=True)
+    for row in document["questions"]:
+        whom = row["supplier"] or "the maker, or anyone who may know"
+        name = f" ({row['name']})" if row["name"] not in ("", row["part"]) else ""
+        yield from wrapped(
+            f"  {whom} for {row['part']}{name}, by {_day(row['day'])}: {row['known']}", 6
+        )
 
 
 def _orders(document: Document) -> Iterator[str]:
