@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     Real = NDArray[np.float64]
     Whole = NDArray[np.int64]
 
+_SURE = 1e-12
+
 
 @dataclass(frozen=True, eq=False)
 class Uses:
@@ -104,13 +106,14 @@ def days_late(arrives: Real, last: Whole) -> Real:
 
 def _onwards(arrives: Real, delivery: Whole, by: Whole) -> Real:
     """Return ``(pair, t)``: the chance that a delivery is there t days after its last day."""
-    days = arrives.shape[1]
+    unsure = np.flatnonzero((arrives < 1.0 - _SURE).any(axis=0))
+    days = int(unsure[-1]) + 1 if len(unsure) else 0
     by = np.minimum(by, days)
     before = max(-int(by.min()), 0)
     length = days + before
     padded = np.ones((len(arrives), before + days + length))
     padded[:, :before] = 0.0
-    padded[:, before : before + days] = arrives
+    padded[:, before : before + days] = arrives[:, :days]
     windows = np.lib.stride_tricks.sliding_window_view(padded, length, axis=1)
     found: Real = windows[delivery, by + before]
     return found

@@ -227,9 +227,8 @@ class _Scale(NamedTuple):
 
 
 def _scale(day: date, theirs: Calendar, own: Calendar, goods_in: int) -> _Scale:
-    days = add_days(
-        np.datetime64(day, "D"), np.arange(3 * HORIZON // 2), theirs, blank_outside=True
-    )
+    today = np.datetime64(day, "D")
+    days = add_days(today, np.arange(3 * HORIZON // 2), theirs, blank_outside=True)
     usable = add_days(days, goods_in, own, blank_outside=True)
     days = days[~np.isnat(usable)]
     at = count(today, usable[~np.isnat(usable)], own)

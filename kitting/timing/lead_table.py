@@ -63,7 +63,7 @@ def lead_table(shop: Shop, times: LeadTimes, day: date) -> pd.DataFrame:
                 "on_time": share[-EARLIEST],
                 "in_parts": whole["parts"].mean(),
                 "unusable": whole["unusable"].mean(),
-                "basis": learned if name in times.by_class else "assumption",
+                "basis": learned if (name,) in times.learned else "assumption",
             }
             | {f"p{p}": max(days + quantile(share, p / 100), 0) for p in (50, 80, 90)}
         )

@@ -23,7 +23,7 @@ from kitting.tables.outlook import LIKELY_DAYS
 from kitting.terms.findings import Finding
 from kitting.terms.words import Level
 from kitting.timing.received import delivered
-from kitting.timing.survival import CELLS, EARLIEST, LATEST, learned, quantile
+from kitting.timing.survival import CELLS, EARLIEST, LATEST, learned_by, quantile
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -98,9 +98,10 @@ class LeadTimes:
         Classes of offers.
     kinds
         Class by supplier, where the supplier's kind says it.
-    assumed, by_class, own
-        Cumulative share by day from ``EARLIEST`` to ``LATEST``, by class, and by supplier and
-        class.
+    assumed
+        Cumulative share by day from ``EARLIEST`` to ``LATEST``, by class.
+    learned
+        The same by class, and by class and supplier, where there are orders.
     confidence
         The shop's confidence: the share within which it plans.
     past
@@ -110,8 +111,7 @@ class LeadTimes:
     classes: tuple[LeadClass, ...]
     kinds: Mapping[str, str]
     assumed: Mapping[str, Real]
-    by_class: Mapping[str, Real]
-    own: Mapping[tuple[str, str], Real]
+    learned: Mapping[tuple[str, ...], Real]
     confidence: float
     past: pd.DataFrame
 
@@ -121,9 +121,8 @@ class LeadTimes:
 
     def share(self, supplier: str, of_class: str) -> Real:
         """Return the cumulative share that comes by each day after the stated one."""
-        return self.own.get(
-            (supplier, of_class), self.by_class.get(of_class, self.assumed[of_class])
-        )
+        wider = self.learned.get((of_class,), self.assumed[of_class])
+        return self.learned.get((of_class, supplier), wider)
 
     def days(self, supplier: str, stated: int, confidence: float | None = None) -> int:
         """Return the days from order to door within which a share comes [working days].
@@ -237,7 +236,7 @@ def read_classes(classes: pd.DataFrame | None) -> tuple[LeadClass, ...]:
 
 def learn(
     past: pd.DataFrame, classes: tuple[LeadClass, ...], kinds: Mapping[str, str], day: date
-) -> tuple[dict[str, Real], dict[str, Real], dict[tuple[str, str], Real]]:
+) -> tuple[dict[str, Real], dict[tuple[str, ...], Real]]:
     """Learn the days after the stated day, of each class and of each supplier in it.
 
     Parameters
@@ -254,25 +253,15 @@ def learn(
     Returns
     -------
     tuple
-        Cumulative share by day from ``EARLIEST`` to ``LATEST``: assumed by class, learned by
-        class, learned by supplier and class.
+        Cumulative share by day from ``EARLIEST`` to ``LATEST``: assumed by class, and learned by
+        class, and by class and supplier.
     """
     assumed = {c.name: c.share() for c in classes}
     slip = (past["days"] - past["stated"]).to_numpy("int64")
-    came, weight = past["came"].to_numpy("bool"), weights(past, day)
-    rows: dict[tuple[str, str], list[int]] = {}
+    data = slip, past["came"].to_numpy("bool"), weights(past, day)
     names = classes_of(past, classes, kinds)
-    for row, key in enumerate(zip(past["supplier"].tolist(), names, strict=True)):
-        rows.setdefault(key, []).append(row)
-    by_class: dict[str, Real] = {}
-    for name in dict.fromkeys(names):
-        at = [r for (_, of), theirs in rows.items() if of == name for r in theirs]
-        by_class[name] = learned(slip[at], came[at], weight[at], assumed[name], STRENGTH)
-    own = {
-        (supplier, name): learned(slip[at], came[at], weight[at], by_class[name], STRENGTH)
-        for (supplier, name), at in rows.items()
-    }
-    return assumed, by_class, own
+    paths = list(zip(names, past["supplier"].tolist(), strict=True))
+    return assumed, learned_by(data, paths, assumed, STRENGTH)
 
 
 def weights(past: pd.DataFrame, day: date) -> Real:

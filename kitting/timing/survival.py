@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from numpy.typing import ArrayLike, NDArray
 
     Real = NDArray[np.float64]
@@ -122,6 +124,43 @@ def learned(
     due = strength * (1.0 - prior + mass) + at_risk
     hazard = np.divide(strength * mass + events, due, out=np.zeros(CELLS), where=due > 1e-12)
     return np.asarray(1.0 - np.cumprod(1.0 - np.minimum(hazard, 1.0)))
+
+
+def learned_by(
+    data: tuple[Whole, NDArray[np.bool_], Real],
+    paths: Sequence[tuple[str, ...]],
+    roots: Mapping[str, Real],
+    strength: float,
+) -> dict[tuple[str, ...], Real]:
+    """Learn the share that has come by each day, for each level of a tree.
+
+    Parameters
+    ----------
+    data
+        Slip, came and weight of each observation, as for ``learned``.
+    paths
+        Where each observation belongs, from the widest to the narrowest: class, supplier ...
+    roots
+        What is assumed of each widest level.
+    strength
+        How many orders each level counts for in the next.
+
+    Returns
+    -------
+    dict
+        Cumulative share by day, by each path and each of its beginnings that has observations.
+    """
+    slip, came, weight = data
+    rows: dict[tuple[str, ...], list[int]] = {}
+    for row, path in enumerate(paths):
+        for depth in range(1, len(path) + 1):
+            rows.setdefault(path[:depth], []).append(row)
+    found: dict[tuple[str, ...], Real] = {}
+    for path in sorted(rows, key=len):
+        prior = found[path[:-1]] if len(path) > 1 else roots[path[0]]
+        at = rows[path]
+        found[path] = learned(slip[at], came[at], weight[at], prior, strength)
+    return found
 
 
 def quantile(share: Real, confidence: float) -> int:
