@@ -75,6 +75,10 @@ def group() -> None:
 
 def main() -> None:
     """Run the command line and end the process with an exit code that means something."""
+    from kitting.commands.common import Outlet
+
+    if sys.stdout is not None:
+        sys.stdout = Outlet(sys.stdout)
     sys.exit(run())
 
 
@@ -87,22 +91,35 @@ def run(args: list[str] | None = None) -> int:
     except KittingError as fault:
         return _tell(fault)
     except click.ClickException as fault:
-        fault.show()
-        return 2
+        return _wrong_use(fault)
     except (click.Abort, KeyboardInterrupt):
         click.echo("stopped by you; what was not reported as done is not done", err=True)
         return 2
-    except BrokenPipeError:
-        # The reader of our output went away (kitting check | head); say nothing more.
-        sys.stderr.close()
-        return 0
     except OSError as fault:
-        place = f" {fault.filename}" if fault.filename else ""
-        click.echo(f"kitting: cannot use{place}: {fault.strerror or fault}", err=True)
+        click.echo(f"kitting: {_reason(fault)}", err=True)
         return 2
     except Exception as fault:
         return _our_fault(fault)
     return result if isinstance(result, int) else 0
+
+
+def _wrong_use(fault: click.ClickException) -> int:
+    """Tell of wrong use; a number below zero is no option, whatever it looks like."""
+    if isinstance(fault, click.NoSuchOption) and fault.option_name.lstrip("-")[:1].isdigit():
+        click.echo(f"kitting: {fault.option_name} is below zero; write zero or more", err=True)
+    else:
+        fault.show()
+    return 2
+
+
+def _reason(fault: OSError) -> str:
+    """Say which file could not be used and why; copying a folder gives a list of those."""
+    first = fault.args[0] if fault.args else ""
+    if isinstance(first, list) and first:
+        _, place, said = first[0]
+        return f"{place} cannot be written: {said}"
+    place = fault.filename2 or fault.filename or "a file"
+    return f"{place} cannot be used: {(fault.strerror or str(fault)).lower()}"
 
 
 def _tell(fault: KittingError) -> int:

@@ -30,7 +30,9 @@ def command(
     from kitting.outputs.check import check_document
 
     today, clock = common.as_of(day)
-    document = check_document(common.make_plan(common.load_shop(shop, today), today, clock), build)
+    plan = common.make_plan(common.load_shop(shop, today), today, clock)
+    common.check_open(plan, [build])
+    document = check_document(plan, build)
     if why:
         from kitting.reading.catalogs import explain
 

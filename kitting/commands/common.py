@@ -3,20 +3,119 @@
 from __future__ import annotations
 
 import json
+import os
+import re
+import unicodedata
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
-from kitting.terms.days import parse_day
+from kitting.errors import InputError, KittingError, ShopError, UnitError, UnknownName
+from kitting.terms.days import FIRST_DAY, LAST_DAY, parse_day
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from kitting.tables.plan import Plan
     from kitting.tables.shop import Shop
 
     Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+_AMOUNT = re.compile(r"([+-]?[0-9]+(?:\.[0-9]+)?(?:\s*/\s*[0-9]+)?)\s*(.*)", re.DOTALL)
+_MOST = 10**15  # base units; as in the sheets
+
+
+class Outlet:
+    """Standard output whose reader may go away: the work goes on, and is told to nobody.
+
+    ``kitting order | head`` must neither stop half-way nor end with another exit code.
+
+    Parameters
+    ----------
+    stream
+        Where text goes.
+    """
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+    def write(self, text: str) -> int:
+        """Write, or let the text go where the reader went.
+
+        Raises
+        ------
+        KittingError
+            When the output is a file on a disk that is full or refuses it.
+        """
+        self._try(self._stream.write, text)
+        return len(text)
+
+    def flush(self) -> None:
+        """Send what was written on its way.
+
+        Raises
+        ------
+        KittingError
+            When the output is a file on a disk that is full or refuses it.
+        """
+        self._try(self._stream.flush)
+
+    def _try(self, do: Callable[..., Any], *words: str) -> None:
+        try:
+            do(*words)
+        except BrokenPipeError:
+            self._let_go()
+        except OSError as fault:
+            self._let_go()
+            reason = (fault.strerror or str(fault)).lower()
+            raise KittingError(
+                f"the output cannot be written: {reason}; what was asked for may be done all the "
+                "same, so look before you repeat it"
+            ) from fault
+
+    def _let_go(self) -> None:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, self._stream.fileno())
+        os.close(nowhere)
+
+
+class Line(click.ParamType[str]):
+    """A text on one line, as a cell of a sheet may hold it.
+
+    Parameters
+    ----------
+    blank
+        It may be blank.
+    longest
+        Most characters.
+    """
+
+    name = "text"
+
+    def __init__(self, *, blank: bool = False, longest: int = 200) -> None:
+        self.blank = blank
+        self.longest = longest
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Strip the text, or fail with what to write."""
+        spaced = (" " if unicodedata.category(c) == "Zs" else c for c in str(value))
+        text = "".join(spaced).strip()
+        if not text and not self.blank:
+            self.fail("it is blank; write something", param, ctx)
+        if len(text) > self.longest:
+            self.fail(f"it has {len(text)} characters; write {self.longest} or fewer", param, ctx)
+        if not text.isprintable():
+            self.fail(
+                f"{text!a} has a line break, a tab or an invisible character; type it on one line",
+                param,
+                ctx,
+            )
+        return text
 
 
 class Day(click.ParamType[date]):
@@ -29,15 +128,17 @@ class Day(click.ParamType[date]):
         if isinstance(value, date):
             return value
         try:
-            return parse_day(str(value))
+            found = parse_day(str(value))
         except ValueError as fault:
             self.fail(str(fault), param, ctx)
+        if not FIRST_DAY <= found <= LAST_DAY:
+            self.fail(f"{found} is before {FIRST_DAY.year} or after {LAST_DAY.year}", param, ctx)
+        return found
 
 
 def complete_build(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Offer the shop's builds to the shell; silent when there is no shop."""
     from kitting import records
-    from kitting.errors import KittingError
 
     try:
         place = ctx.params.get("shop") or "shop.db"
@@ -83,6 +184,8 @@ def load_shop(place: str, day: date) -> Shop:
     """
     from kitting import records
 
+    if not place.strip():
+        raise ShopError("--shop is blank; name the shop's file, such as shop.db")
     with records.open_shop(place, read_only=True) as engine:
         return records.snapshot(engine, day)
 
@@ -106,6 +209,36 @@ def echo_json(document: Any) -> None:
     click.echo(to_json(document))
 
 
+def check_open(plan: Plan, builds: Iterable[str]) -> None:
+    """Refuse builds that are not open.
+
+    Raises
+    ------
+    UnknownName
+        When a build was finished, or is not there; the message offers the nearest names.
+    """
+    from kitting.terms.nearest import nearest
+    from kitting.terms.numbers import fold
+
+    held = plan.shop["builds"].set_index("build")
+    for build in builds:
+        if build in plan.builds:
+            continue
+        if build in held.index:
+            day = held.loc[build, "finished"]
+            raise UnknownName(
+                f'build "{build}" was finished on {day:%Y-%m-%d}; only open builds are planned'
+            )
+        if not plan.builds:
+            raise UnknownName(
+                f'no build is called "{build}": none is open; add it to the sheet builds with a '
+                "start and no finished day"
+            )
+        alike = [b for b in plan.builds if fold(b) == fold(build)]
+        near = f"; did you mean {', '.join(alike)}?" if alike else nearest(build, plan.builds)
+        raise UnknownName(f'no open build is called "{build}"{near}')
+
+
 def known_part(shop: Shop, part: str) -> str:
     """Return the part number when the shop holds it.
 
@@ -114,7 +247,6 @@ def known_part(shop: Shop, part: str) -> str:
     UnknownName
         When it does not; the message offers the nearest numbers.
     """
-    from kitting.errors import UnknownName
     from kitting.terms.nearest import nearest
     from kitting.terms.numbers import fold
 
@@ -126,27 +258,54 @@ def known_part(shop: Shop, part: str) -> str:
     raise UnknownName(f'no part is called "{part}"{near}')
 
 
+def known_build(shop: Shop, build: str) -> str:
+    """Return the name of a build when the shop holds it, finished or not.
+
+    Raises
+    ------
+    UnknownName
+        When it does not; the message offers the nearest names.
+    """
+    from kitting.terms.nearest import nearest
+
+    builds = [str(b) for b in shop["builds"]["build"]]
+    if build not in builds:
+        raise UnknownName(f'no build is called "{build}"{nearest(build, builds)}')
+    return build
+
+
+def tell_past(use_by: date | None, today: date) -> None:
+    """Tell that no kit will count on a lot whose last day has passed."""
+    if use_by is not None and use_by < today:
+        click.echo(f"note: its last day, {use_by}, has passed; no kit counts on it", err=True)
+
+
 def base_quantity(shop: Shop, part: str, text: str) -> tuple[int, str]:
-    """Read ``12`` or ``80 ml`` as base units of a part, and the unit it was written in.
+    """Read ``12``, ``80 ml`` or ``80ml`` as base units of a part, and the unit as written.
 
     Raises
     ------
     InputError
-        When it is not a number and a unit of the part's dimension.
+        When it is not a number of zero or more and a unit of the part's dimension.
     """
-    from kitting.errors import InputError, UnitError
     from kitting.terms.units import parse_number, to_base, unit
 
     frame = shop["parts"]
     own = frame.loc[frame["part"] == part, "unit"]
-    number, _, written = text.strip().partition(" ")
+    parted = _AMOUNT.fullmatch(text.strip())
+    figure, written = (parted[1], parted[2].strip()) if parted else (text, "")
     try:
         of = unit(written or (str(own.iloc[0]) if len(own) else ""))
         if len(own) and of.dimension is not unit(str(own.iloc[0])).dimension:
             raise UnitError(f"{of.name} does not convert to {own.iloc[0]}, the unit of {part}")
-        return to_base(parse_number(number), of), of.name
+        number = parse_number(figure)
+        amount = to_base(number, of)
     except (UnitError, ValueError) as fault:
-        raise InputError(f"quantity {text}: {fault}") from fault
+        raise InputError(f'quantity "{text}": {fault}') from fault
+    if number < 0 or (number and not amount) or amount > _MOST:
+        wrong = "below zero" if number < 0 else "too small" if not amount else "too large"
+        raise InputError(f'quantity "{text}" is {wrong}; look at the number and its unit')
+    return amount, of.name
 
 
 def door_quantity(shop: Shop, part: str, quantity: int) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from kitting.commands import common
+from kitting.errors import InputError
 
 if TYPE_CHECKING:
     from datetime import date
@@ -15,12 +16,12 @@ if TYPE_CHECKING:
 @click.command("count", epilog='Example: kitting count "O-RING 210" 7 --place "bin A3"')
 @click.argument("part")
 @click.argument("quantity")
-@click.option("--place", required=True, help="Bin or shelf that was counted.")
-@click.option("--lot", default="", help="Lot or batch mark.")
+@click.option("--place", type=common.Line(), required=True, help="Bin or shelf that was counted.")
+@click.option("--lot", type=common.Line(blank=True), default="", help="Lot or batch mark.")
 @click.option("--held-for", default="", metavar="BUILD", help="Build the lot is kept for.")
 @click.option("--use-by", type=common.Day(), help="Last day it may be used.")
 @click.option("--opened", type=common.Day(), help="Day it was opened.")
-@click.option("--by", default="", help="Who counted.")
+@click.option("--by", type=common.Line(blank=True), default="", help="Who counted.")
 @common.shop_option
 @common.day_option
 @common.json_option
@@ -48,6 +49,10 @@ def command(
     tables = common.load_shop(shop, today)
     name = common.known_part(tables, part)
     amount, unit = common.base_quantity(tables, name, quantity)
+    if held_for:
+        common.known_build(tables, held_for)
+    if opened is not None and opened > today:
+        raise InputError(f"it cannot have been opened on {opened}, after {today}; correct --opened")
     seen = Count(
         part=name, place=place, quantity=amount, day=today, lot=lot, held_for=held_for,
         use_by=use_by, opened=opened, unit=unit, by=by,
@@ -62,3 +67,4 @@ def command(
     before = common.door_quantity(tables, name, counted.before)
     after = common.door_quantity(tables, name, counted.after)
     click.echo(f"{name} at {place}: {after}" + ("" if before == after else f", was {before}"))
+    common.tell_past(use_by, today)

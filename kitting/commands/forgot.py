@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from kitting.commands import common
+from kitting.errors import InputError, UnknownName
 from kitting.terms.words import Cause, Role
 
 if TYPE_CHECKING:
@@ -16,13 +17,15 @@ if TYPE_CHECKING:
     from kitting.tables.shop import Shop
 
 _CAUSES = [c.value for c in Cause]
+_MOST_HOURS = 10_000
+_MOST_CENTS = 10**11
 
 
 @click.command(
     "forgot", epilog='Example: kitting forgot CURLEW-31 "O-RING 210" --cause "not in the bill"'
 )
 @common.build_argument
-@click.argument("part")
+@click.argument("part", type=common.Line())
 @click.option("--stage", default="", help="Stage that lacked it; taken from the bill if one fits.")
 @click.option("--joint", default="", help="Joint it belongs to; taken from the bill if one fits.")
 @click.option("--role", type=click.Choice([r.value for r in Role]), help="What it does there.")
@@ -32,9 +35,11 @@ _CAUSES = [c.value for c in Cause]
     help=f"Why, or the beginning of it: {', '.join(_CAUSES)}. Asked for on a terminal.",
 )
 @click.option("--quantity", default="1", help='How much, such as 2 or "15 ml".')
-@click.option("--hours", type=click.FloatRange(min=0), default=0.0, help="Work hours lost.")
+@click.option("--hours", type=float, default=0.0, help="Work hours lost.")
 @click.option("--money", default="0", help="Extra money spent, such as 12.50.")
-@click.option("--note", default="", help="Anything else.")
+@click.option(
+    "--note", type=common.Line(blank=True, longest=2000), default="", help="Anything else."
+)
 @common.shop_option
 @common.day_option
 @common.json_option
@@ -58,19 +63,16 @@ def command(
     The part need not be known to the shop: that may be why it was forgotten.
     """
     from kitting import records
-    from kitting.errors import InputError
-    from kitting.terms.money import parse_cents
 
     today, _ = common.as_of(day)
     tables = common.load_shop(shop, today)
+    common.known_build(tables, build)
+    _check_joint(tables, joint)
     why = _cause(cause)
     if not (stage and joint and role):
         stage, joint, role = _place(tables, build, part, (stage, joint, role or ""))
     amount, unit = common.base_quantity(tables, part, quantity)
-    try:
-        cents = parse_cents(money)
-    except ValueError as fault:
-        raise InputError(f"money: {fault}") from fault
+    cents = _cost(hours, money)
     noted = records.Forgotten(
         build=build, part=part, noted=today, stage=stage, joint=joint, role=role or "",
         quantity=amount, unit=unit, cause=why, hours_lost=hours, money_lost=cents, note=note,
@@ -98,7 +100,7 @@ def _cause(cause: str | None) -> str:
         number = click.prompt("Why", type=click.IntRange(1, len(_CAUSES)))
         return _CAUSES[number - 1]
     wanted = cause.casefold().strip()
-    if wanted.isdigit() and 1 <= int(wanted) <= len(_CAUSES):
+    if wanted in map(str, range(1, len(_CAUSES) + 1)):
         return _CAUSES[int(wanted) - 1]
     fits = [c for c in _CAUSES if c.startswith(wanted)] or [c for c in _CAUSES if wanted in c]
     if wanted in _CAUSES:
@@ -106,6 +108,43 @@ def _cause(cause: str | None) -> str:
     if len(fits) == 1:
         return fits[0]
     raise click.UsageError(f'"{cause}" is not one cause; say one of {", ".join(_CAUSES)}')
+
+
+def _cost(hours: float, money: str) -> int:
+    """Return the money lost in cents.
+
+    Raises
+    ------
+    InputError
+        When hours or money are no sensible loss; what is noted here is added up by the audit.
+    """
+    from kitting.terms.money import parse_cents
+
+    if not 0 <= hours <= _MOST_HOURS:
+        raise InputError(f"--hours {hours:g}: write the hours lost, from 0 to {_MOST_HOURS:,}")
+    try:
+        cents = parse_cents(money)
+    except ValueError as fault:
+        raise InputError(f"--money {fault}") from fault
+    if not 0 <= cents <= _MOST_CENTS:
+        most = _MOST_CENTS // 100
+        raise InputError(f"--money {money}: write the money lost, from 0 to {most:,}")
+    return cents
+
+
+def _check_joint(tables: Shop, joint: str) -> None:
+    """Refuse a joint that no assembly has.
+
+    Raises
+    ------
+    UnknownName
+        The message offers the nearest names.
+    """
+    from kitting.terms.nearest import nearest
+
+    joints = list(dict.fromkeys(tables["joints"]["joint"]))
+    if joint and joint not in joints:
+        raise UnknownName(f'no joint is called "{joint}"{nearest(joint, joints)}')
 
 
 def _place(

@@ -131,13 +131,8 @@ def _short(plan: Plan, builds: Iterable[str], bench_only: bool) -> pd.DataFrame:
     UnknownName
         When a build is not open.
     """
-    from kitting.errors import UnknownName
-    from kitting.terms.nearest import nearest
-
     wanted = tuple(builds) or plan.builds
-    for build in wanted:
-        if build not in plan.builds:
-            raise UnknownName(f'no open build is called "{build}"{nearest(build, plan.builds)}')
+    common.check_open(plan, wanted)
     short = plan.shortages[plan.shortages["build"].isin(wanted)]
     if bench_only:
         short = short[~short["deferred"]]
@@ -145,7 +140,13 @@ def _short(plan: Plan, builds: Iterable[str], bench_only: bool) -> pd.DataFrame:
 
 
 def _write(shop: str, plan: Plan, chosen: Bought, into: Path) -> tuple[pd.DataFrame, list[Path]]:
-    """Write the sheets and record the orders, both or neither; return orders and files."""
+    """Write the sheets and record the orders, both or neither; return orders and files.
+
+    Raises
+    ------
+    KittingError
+        When the shop is no longer as it was planned, or the sheets cannot be written.
+    """
     from kitting import records
     from kitting.outputs.orders import staged_orders
 
@@ -160,9 +161,36 @@ def _write(shop: str, plan: Plan, chosen: Bought, into: Path) -> tuple[pd.DataFr
             for s, cents in zip(terms["supplier"], terms["freight"], strict=True)
             if s in numbers
         }
-        with staged_orders(chosen.buys, plan.shop, orders, into, freight) as staged:
-            records.add_orders(held, orders)
-            return orders, staged.place()
+        files: list[Path] = []
+        try:
+            with (
+                staged_orders(chosen.buys, plan.shop, orders, into, freight) as staged,
+                held.writing(),
+            ):
+                _check_unchanged(plan, records.snapshot(held, plan.day))
+                records.add_orders(held, orders)
+                files = staged.place()
+        except BaseException:
+            for file in files:
+                file.unlink(missing_ok=True)
+            raise
+        return orders, files
+
+
+def _check_unchanged(plan: Plan, now: Shop) -> None:
+    """Refuse to order for a shop that someone else changed since it was planned.
+
+    Raises
+    ------
+    KittingError
+        When any table differs: the same parts may have been ordered twice.
+    """
+    from kitting.errors import KittingError
+
+    if any(not frame.equals(now[name]) for name, frame in plan.shop.tables.items()):
+        raise KittingError(
+            "someone else changed the shop meanwhile; nothing was ordered: give the command again"
+        )
 
 
 def _orders(

@@ -22,10 +22,16 @@ if TYPE_CHECKING:
 @click.argument("order")
 @click.argument("part", required=False)
 @click.argument("quantity", required=False)
-@click.option("--place", default="goods in", show_default=True, help="Bin it was put into.")
-@click.option("--lot", default="", help="Lot or batch mark.")
+@click.option(
+    "--place",
+    type=common.Line(),
+    default="goods in",
+    show_default=True,
+    help="Bin it was put into.",
+)
+@click.option("--lot", type=common.Line(blank=True), default="", help="Lot or batch mark.")
 @click.option("--use-by", type=common.Day(), help="Last day it may be used.")
-@click.option("--by", default="", help="Who received it.")
+@click.option("--by", type=common.Line(blank=True), default="", help="Who received it.")
 @common.shop_option
 @common.day_option
 @common.json_option
@@ -54,8 +60,7 @@ def command(
     came: list[tuple[int, int]]
     if quantity is not None:
         name = common.known_part(tables, str(part))
-        line = int(open_lines["line"].iloc[0])
-        came = [(line, common.base_quantity(tables, name, quantity)[0])]
+        came = _spread(open_lines, common.base_quantity(tables, name, quantity)[0])
     else:
         came = [(int(row.line), int(row.open)) for row in open_lines.itertuples() if row.open > 0]
     done = []
@@ -85,7 +90,23 @@ def command(
             else ""
         )
         amount_text = common.door_quantity(tables, r.part, r.quantity)
-        click.echo(f"{r.receipt}: {amount_text} of {r.part} into {place}{rest}{over}")
+        off = "; the line was called off: ask the supplier" if r.cancelled else ""
+        click.echo(f"{r.receipt}: {amount_text} of {r.part} into {place}{rest}{over}{off}")
+    common.tell_past(use_by, today)
+
+
+def _spread(lines: pd.DataFrame, amount: int) -> list[tuple[int, int]]:
+    """Share what came of a part among the lines that ask for it; the last takes what is over."""
+    came: list[tuple[int, int]] = []
+    for number, still in zip(lines["line"].tolist(), lines["open"].tolist(), strict=True):
+        taken = min(amount, int(still))
+        amount -= taken
+        if taken:
+            came.append((int(number), taken))
+    if amount or not came:
+        last, taken = came.pop() if came else (int(lines["line"].iloc[-1]), 0)
+        came.append((last, taken + amount))
+    return came
 
 
 def _open_lines(tables: Shop, order: str, part: str | None) -> pd.DataFrame:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 from kitting.errors import UnitError
 from kitting.reading.grids import Cell, Spoiled, show
 from kitting.terms.conditions import parse_when
-from kitting.terms.days import parse_clock, parse_day
+from kitting.terms.days import FIRST_DAY, LAST_DAY, parse_clock, parse_day
 from kitting.terms.money import parse_cents
 from kitting.terms.units import Unit, parse_number, to_base, unit
 
@@ -25,7 +25,6 @@ K = TypeVar("K", bound="Hashable")
 
 MOST = 10**15
 """No number in a sheet is larger, in base units, cents or otherwise."""
-FIRST_DAY, LAST_DAY = date(1980, 1, 1), date(2150, 12, 31)
 _EXACT = 10**15
 _MIDNIGHT = re.compile(r"[T ]00:00(:00(\.0+)?)?$")
 _WITH_UNIT = re.compile(r"^([0-9]+(?:\.[0-9]+)?(?:\s*/\s*[0-9]+)?)\s*([^0-9\s.,/-].{0,30})$")

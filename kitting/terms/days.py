@@ -6,6 +6,9 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
+FIRST_DAY, LAST_DAY = date(1980, 1, 1), date(2150, 12, 31)
+"""No day in a sheet or on the command line lies outside."""
+
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
