@@ -11,10 +11,12 @@ about the entries is told as findings. Pure.
 from __future__ import annotations
 
 from kitting.audit.association import Rule, frequent, rule
+from kitting.audit.audited import Audited, audited
 from kitting.audit.backtest import back_test
 from kitting.audit.caught import caught
-from kitting.audit.changes import changed_sheets
+from kitting.audit.changes import changed_sheets, decision, new_rows
 from kitting.audit.events import findings
+from kitting.audit.kept import below_kept
 from kitting.audit.progress import progress
 from kitting.audit.proposals import proposals
 from kitting.audit.rates import wilson
@@ -24,15 +26,20 @@ from kitting.audit.tally import ASPECTS, tally
 
 __all__ = [
     "ASPECTS",
+    "Audited",
     "Rule",
+    "audited",
     "back_test",
+    "below_kept",
     "beta_by_moments",
     "caught",
     "changed_sheets",
+    "decision",
     "findings",
     "fit_beta",
     "frequent",
     "james_stein",
+    "new_rows",
     "progress",
     "proposals",
     "rule",

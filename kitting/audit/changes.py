@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from kitting.errors import KittingError
+from kitting.tables.audit import PROPOSALS
 from kitting.tables.shop import LINES, OFFERS, PARTS
 from kitting.terms.words import Lesson
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from kitting.tables.shop import Shop
+    from kitting.terms.words import Decision
 
 
 def changed_sheets(
@@ -120,3 +122,32 @@ def _sooner(shop: Shop, proposal: pd.Series[Any]) -> dict[str, pd.DataFrame]:
     changed = offers.copy()
     changed.loc[here, "lead_days"] = offers.loc[here, "lead_days"] + int(proposal["days"])
     return {"offers": OFFERS.conform(changed)}
+
+
+def decision(
+    proposal: pd.Series[Any], answer: Decision, by: str, reason: str, day: date
+) -> pd.DataFrame:
+    """Return one row of table ``proposals``: what a person decided on a proposal.
+
+    Parameters
+    ----------
+    proposal
+        A row of table ``proposed``.
+    answer
+        Accepted or rejected.
+    by, reason, day
+        Who, why and when.
+    """
+    row = pd.DataFrame([proposal.to_dict()]).assign(
+        day=pd.Timestamp(day), by=by, decision=str(answer), reason=reason, change=""
+    )
+    made: pd.DataFrame = PROPOSALS.check(PROPOSALS.conform(row))
+    return made
+
+
+def new_rows(before: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows of a sheet that were not there before, or otherwise."""
+    old = set(before.astype("str").itertuples(index=False, name=None))
+    new = [row not in old for row in after.astype("str").itertuples(index=False, name=None)]
+    found: pd.DataFrame = after[new]
+    return found

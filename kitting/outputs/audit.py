@@ -20,10 +20,14 @@ Document = dict[str, Any]
 _TABLES = {
     "part": "By part",
     "family": "By family of parts",
+    "kind": "By kind of joint",
     "joint": "By joint",
+    "role": "By role",
     "stage": "By stage",
+    "supplier": "By supplier",
     "cause": "By cause",
 }
+_BRIEFLY = ("part", "joint", "supplier", "cause")
 _ROWS = 6
 
 
@@ -31,6 +35,7 @@ def audit_document(
     shop: Shop,
     tallies: Mapping[str, pd.DataFrame],
     caught: pd.DataFrame,
+    suggestions: pd.DataFrame,
     findings: tuple[Finding, ...],
 ) -> Document:
     """Return the audit, ready for JSON; money in cents, blank days and rates as ``None``.
@@ -41,32 +46,35 @@ def audit_document(
         The shop that was audited.
     tallies
         Tables ``tally`` by aspect, and ``trend``.
-    caught
-        Table ``caught``.
+    caught, suggestions
+        Tables of those names.
     findings
         What is odd about the entries.
     """
     return {
         "currency": shop.setting("currency"),
         "forgotten": len(shop["forgotten"]),
-        "all": _records(tallies["all"]),
-        **{f"by_{name}": _records(tallies[name]) for name in _TABLES},
-        "trend": _records(tallies["trend"]),
-        "caught": _records(caught),
+        "all": as_rows(tallies["all"]),
+        **{f"by_{name}": as_rows(tallies[name]) for name in _TABLES},
+        "trend": as_rows(tallies["trend"]),
+        "progress": (as_rows(tallies["progress"]) or [None])[0],
+        "suggestions": as_rows(suggestions),
+        "caught": as_rows(caught),
         "findings": [
             {"level": str(f.level), "where": f.where(), "message": f.message} for f in findings
         ],
     }
 
 
-def _records(frame: pd.DataFrame) -> list[Document]:
-    return [
-        {
-            key: None if pd.isna(value) else value.date() if hasattr(value, "date") else value
-            for key, value in row.items()
-        }
-        for row in frame.to_dict("records")
-    ]
+def as_rows(frame: pd.DataFrame) -> list[Document]:
+    """Return the rows of a frame, ready for JSON: blanks and what is infinite as ``None``."""
+    return [{key: _plain(value) for key, value in row.items()} for row in frame.to_dict("records")]
+
+
+def _plain(value: Any) -> Any:
+    if pd.isna(value) or value in (float("inf"), float("-inf")):
+        return None
+    return value.date() if hasattr(value, "date") else value
 
 
 def audit_text(document: Document, *, everything: bool = False) -> str:
@@ -75,8 +83,10 @@ def audit_text(document: Document, *, everything: bool = False) -> str:
         return "No forgotten part is noted yet; note one with: kitting forgot BUILD PART"
     lines = [*_head(document), ""]
     for name, title in _TABLES.items():
-        lines += _table(title, document[f"by_{name}"], document["currency"], everything)
-    lines += _trend(document["trend"])
+        if everything or name in _BRIEFLY:
+            lines += _table(title, document[f"by_{name}"], document["currency"], everything)
+    lines += _trend(document["trend"], document["progress"])
+    lines += _suggested(document["suggestions"])
     lines += _caught(document["caught"], everything)
     for row in document["findings"]:
         lines += leveled(row["level"], f"{row['where']}: {row['message']}")
@@ -107,7 +117,7 @@ def _table(title: str, rows: list[Document], currency: str, everything: bool) ->
     if not rows:
         return
     yield click.style(
-        f"{title:36} {'times':>5} {'builds':>7}  rate (95 %)     hours", bold=True
+        f"{title:29} {'times':>5} {'builds':>7}  rate (95 %)    expect  hours", bold=True
     ) + (click.style(f" {currency:>7}", bold=True))
     for row in rows if everything else rows[:_ROWS]:
         name = row["name"] if not row["label"] else f"{row['name']} {row['label']}"
@@ -118,7 +128,8 @@ def _table(title: str, rows: list[Document], currency: str, everything: bool) ->
             rate = f"{100 * row['rate']:3.0f} % {'(' + span + ')':9}"
         of = f"{row['builds']}/{row['could']}"
         yield (
-            f"  {fit(name, 34)} {row['events']:>5} {of:>7}  {rate} {row['hours_lost']:>6g} "
+            f"  {fit(name, 27)} {row['events']:>5} {of:>7}  {rate} {100 * row['expected']:>4.0f} % "
+            f"{row['hours_lost']:>6g} "
             f"{show_cents(row['money_lost']):>7}"
         )
     if not everything and len(rows) > _ROWS:
@@ -126,8 +137,8 @@ def _table(title: str, rows: list[Document], currency: str, everything: bool) ->
     yield ""
 
 
-def _trend(rows: list[Document]) -> Iterator[str]:
-    if not rows:
+def _trend(rows: list[Document], progress: Document | None) -> Iterator[str]:
+    if not rows or progress is None:
         return
     yield click.style("Build by build, in order of finish (one o for each part)", bold=True)
     for row in rows[-12:]:
@@ -137,6 +148,32 @@ def _trend(rows: list[Document]) -> Iterator[str]:
             f"  {fit(row['build'], 12)} {fit(short_day(finished), 11)} {finished[:4]} "
             f"{fit(bar, 20)} mean of last five {row['recent']:.1f}"
         )
+    yield from wrapped(f"  {_better(progress)}", 2)
+    yield ""
+
+
+def _better(progress: Document) -> str:
+    """Say whether it gets better."""
+    verdict = {"better": "It gets better", "worse": "It gets worse"}.get(
+        progress["verdict"], "Whether it gets better cannot be told yet"
+    )
+    if progress["factor"] is None and progress["low"] in (0.0, None) and progress["high"] is None:
+        return f"{verdict}: too few builds or parts."
+    at = "without end" if progress["factor"] is None else f"{progress['factor']:.2g} times"
+    end = "any" if progress["high"] is None else f"{progress['high']:.2g}"
+    return (
+        f"{verdict}: at the last build {at} the rate of the first "
+        f"(95 %: {progress['low']:.2g} to {end})."
+    )
+
+
+def _suggested(rows: list[Document]) -> Iterator[str]:
+    """List what open builds may lack, by what past builds used together."""
+    if not rows:
+        return
+    yield click.style("What open builds may lack, by what past builds used together", bold=True)
+    for row in rows:
+        yield from wrapped(f"  {row['build']}: {row['reason']}; the kit has none", 4)
     yield ""
 
 
