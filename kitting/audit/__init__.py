@@ -23,6 +23,7 @@ from kitting.audit.rates import wilson
 from kitting.audit.shrink import beta_by_moments, fit_beta, james_stein, shrunk
 from kitting.audit.suggestions import suggestions
 from kitting.audit.tally import ASPECTS, tally
+from kitting.audit.texts import mentions
 
 __all__ = [
     "ASPECTS",
@@ -39,6 +40,7 @@ __all__ = [
     "fit_beta",
     "frequent",
     "james_stein",
+    "mentions",
     "new_rows",
     "progress",
     "proposals",

@@ -71,7 +71,13 @@ def command(
     if into is not None:
         from kitting.outputs.audit_book import write_audit
 
-        document["files"] = [str(p) for p in write_audit(found, into, today)]
+        frames = found.tallies | {
+            "proposed": found.proposed,
+            "caught": found.caught,
+            "suggestions": found.suggestions,
+        }
+        names = found.shop.setting("name"), found.shop.setting("currency")
+        document["files"] = [str(p) for p in write_audit(frames, names, into, today)]
     if as_json:
         common.echo_json(document)
     elif propose:
@@ -149,7 +155,7 @@ def _decide(
         frames = {}
         if answer is Decision.ACCEPTED:
             frames = audit.changed_sheets(tables, row, signed[0].strip(), today)
-        asked = audit.decision(row, answer, *(text.strip() for text in signed), today)
+        asked = audit.decision(row, answer, signed[0].strip(), signed[1].strip(), today)
         written, _ = records.decide(held, asked, frames)
     changed = {name: as_rows(audit.new_rows(tables[name], frame)) for name, frame in frames.items()}
     (document,) = as_rows(written)

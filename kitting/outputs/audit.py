@@ -57,7 +57,7 @@ def audit_document(
         "all": as_rows(tallies["all"]),
         **{f"by_{name}": as_rows(tallies[name]) for name in _TABLES},
         "trend": as_rows(tallies["trend"]),
-        "progress": (as_rows(tallies["progress"]) or [None])[0],
+        "progress": next(iter(as_rows(tallies["progress"])), None),
         "suggestions": as_rows(suggestions),
         "caught": as_rows(caught),
         "findings": [

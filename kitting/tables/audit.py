@@ -138,4 +138,31 @@ SUGGESTIONS = Table("suggestions", "what builds like this one used and the kit l
     _c("reason", "text", "why, in words"),
 ), ("build", "part"))
 
-AUDIT: tuple[Table, ...] = (TALLY, TREND, PROGRESS, CAUGHT, PROPOSED, BACK_TEST, SUGGESTIONS)
+TEXT_RULES = Table("text_rules", "words by which a text tells of a missing part", "reading", (
+    _c("rule", "text", "name of the rule"),
+    _c("kind", "text", "missing, waiting, loose, or not: what is so said is none of these"),
+    _c("says", "text", "words in order; * ends a word anyhow; ... = up to four others; | = or"),
+    _c("example", "text", "a text that says so"),
+    _c("source", "text", "where such words were read"),
+), ("rule",))
+
+TEXTS = Table("texts", "notes and work-order texts", "reading", (
+    _c("row", "whole", "row of the file"),
+    _c("build", "text", "build or job that it is about; blank = not said"),
+    _c("text", "text", "what was written"),
+), ("row",))
+
+MENTIONS = Table("mentions", "texts that tell of a missing part, to be confirmed", "audit", (
+    _c("row", "whole", "row of the file"),
+    _c("build", "text", "build or job that it is about; blank = not said"),
+    _c("kind", "text", "missing, waiting or loose"),
+    _c("rule", "text", "rule that found it"),
+    _c("words", "text", "the words that told"),
+    _c("part", "text", "part of the shop that the text names; blank = none"),
+    _c("cause", "text", "proposed cause; blank = ask"),
+    _c("text", "text", "what was written"),
+), ("row",))
+
+AUDIT: tuple[Table, ...] = (
+    TALLY, TREND, PROGRESS, CAUGHT, PROPOSED, BACK_TEST, SUGGESTIONS, MENTIONS,
+)
