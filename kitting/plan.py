@@ -35,7 +35,8 @@ def plan(
     day
         The day of the plan.
     catalogs
-        What joints need; table ``joint_kinds`` alone checks roles and nothing else.
+        What joints need, and how offers of each class come; table ``joint_kinds`` alone checks
+        roles and nothing else, and takes stated days to the letter.
     references
         Reference tables for amounts, figures and fluids.
     clock
@@ -60,9 +61,15 @@ def plan(
     opened, tubes = bill.packs(shop, needs, supply)
     picks, shortages = netting.net(needs, supply, shop["stand_ins"])
     buys, buy_needs, bought = sourcing.choose(shop, shortages, offer_days, day)
-    order_by = timing.order_by(shop, buys, calendars)
-    by_need = timing.order_by_need(shop, buys, buy_needs, needs, calendars)
+    times = timing.lead_times(shop, day, calendars, getattr(catalogs, "lead_classes", None))
+    likely = timing.likely_days(shop, times)
+    order_by = timing.order_by(shop, buys, calendars, likely)
+    by_need = timing.order_by_need(shop, buys, buy_needs, needs, calendars, likely)
     readiness = timing.readiness(stage_days, needs, supply, picks, buys, buy_needs)
+    planned = timing.Planned(
+        stage_days, bills.built_in, needs, supply, picks, coming, buys, buy_needs, order_by
+    )
+    ahead = timing.look_ahead(shop, builds, day, calendars, times, planned)
     return Plan(
         shop=shop,
         day=day,
@@ -85,6 +92,13 @@ def plan(
         order_by=order_by,
         order_by_need=by_need,
         readiness=readiness,
+        lead_times=timing.lead_table(shop, times, day),
+        likely_days=likely,
+        deliveries=ahead.deliveries,
+        chance=ahead.chance,
+        need_chance=ahead.need_chance,
+        drivers=ahead.drivers,
+        today=ahead.today,
         findings=(
             *bills.findings,
             *timing.findings(shop, coming, day),

@@ -91,7 +91,8 @@ def command(
         orders = _orders(plan, chosen.buys, chosen.buy_needs, {})
     else:
         orders, files = _write(shop, plan, chosen, into)
-    order_by = timing.order_by(tables, chosen.buys, timing.calendars(tables, today))
+    calendars = timing.calendars(tables, today)
+    order_by = timing.order_by(tables, chosen.buys, calendars, plan.likely_days)
     frames = (chosen.buys, chosen.buy_needs, order_by)
     document = order_document(plan, frames, orders, chosen.findings, files)
     document["answers"] = found.answers.to_dict("records")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from kitting.errors import UnknownName
+from kitting.outputs.sureness import build_chance, share, stage_chances, today_rows
 from kitting.terms.nearest import nearest
 from kitting.terms.units import Unit, unit
 from kitting.terms.words import Level, StageState
@@ -37,8 +38,8 @@ def check_document(plan: Plan, build: str) -> Document:
     -------
     dict
         ``build, as_of, whole, stages, shortages, gaps, cautions`` and, beside them, ``assembly,
-        start, options, left_overs, findings``. ``chance_in_time`` of a shortage is ``None``: the
-        stated lead times alone do not tell it.
+        start, options, left_overs, findings, chance, today``. ``order_by`` holds with the shop's
+        confidence, by what is learned of the supplier; ``order_by_stated`` by its stated days.
 
     Raises
     ------
@@ -66,6 +67,8 @@ def check_document(plan: Plan, build: str) -> Document:
         "assembly": row["assembly"],
         "start": _day(row["start"]),
         "options": row["options"],
+        "chance": build_chance(plan, build),
+        "today": today_rows(plan, build),
         "stages": stages,
         "shortages": shortages,
         "gaps": gaps[
@@ -162,6 +165,7 @@ def _stages(plan: Plan, build: str, parts: Parts) -> list[Document]:
         by_stage[content.assembly, content.stage].append(
             _entry(content, parts, _Cover(), str(content.from_set))
         )
+    sure = stage_chances(plan, build)
     days = plan.stage_days[plan.stage_days["build"] == build].merge(
         plan.readiness, on=["build", "assembly", "stage"], how="left"
     )
@@ -174,6 +178,7 @@ def _stages(plan: Plan, build: str, parts: Parts) -> list[Document]:
             "finish": _day(stage.finish),
             "state": stage.state,
             "ready": _day(stage.ready),
+            **sure.get((stage.assembly, stage.stage), {}),
             "parts": by_stage[stage.assembly, stage.stage],
         }
         for stage in days.sort_values("order", kind="stable").itertuples(index=False)
@@ -189,6 +194,7 @@ def _shortages(plan: Plan, build: str, parts: Parts) -> list[Document]:
     buys: dict[int, list[Any]] = defaultdict(list)
     for peg in bought.sort_values("usable", kind="stable").itertuples():
         buys[int(peg.need)].append(peg)
+    in_time = dict(zip(plan.need_chance["need"], plan.need_chance["chance_in_time"], strict=True))
     own = plan.shop["parts"]
     brought = set(own.loc[own["customer_supplied"], "part"])
     out = []
@@ -207,7 +213,8 @@ def _shortages(plan: Plan, build: str, parts: Parts) -> list[Document]:
             "deferred": bool(row.deferred),
             "ask": "customer" if part in brought else "",
         }
-        out.append(entry | _bought(row, buys[int(row.need)]))
+        sure = {"chance_in_time": share(in_time[row.need])}
+        out.append(entry | sure | _bought(row, buys[int(row.need)]))
     out.sort(key=lambda e: (e["deferred"], e["supplier"] is not None, e["order_by"] or ""))
     return out
 
@@ -216,12 +223,12 @@ def _bought(shortage: Any, buys: list[Any]) -> Document:
     """Tell who covers a shortage and when; ``buys`` in the order in which they come."""
     answer: Document = {
         "order_by": None,
+        "order_by_stated": None,
         "cut_off": "",
         "supplier": None,
         "buy": None,
         "arrives": None,
         "in_time": False,
-        "chance_in_time": None,
         "why": "",
     }
     if not buys:
@@ -229,6 +236,7 @@ def _bought(shortage: Any, buys: list[Any]) -> Document:
     last = buys[-1]
     return answer | {
         "order_by": _day(min((b.order_by for b in buys if pd.notna(b.order_by)), default=None)),
+        "order_by_stated": _day(min((b.stated for b in buys if pd.notna(b.stated)), default=None)),
         "cut_off": last.cut_off,
         "supplier": "; ".join(dict.fromkeys(b.supplier for b in buys)),
         "buy": "; ".join(dict.fromkeys(b.part for b in buys)),

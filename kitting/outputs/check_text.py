@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from kitting.outputs.sureness import chance_line, percent
 from kitting.outputs.text import (
     WIDTH,
     fit,
@@ -73,6 +74,8 @@ def _head(document: Document) -> Iterator[str]:
             counts.append(plural(len(stops), "gap that stops", "gaps that stop"))
         yield f"{first} as of {day}: {', '.join(counts)}."
     yield from wrapped("Do first: " + _do_first(document, short, stops), 10)
+    if line := chance_line(document["chance"]):
+        yield from wrapped(line, 10)
     options = f", {document['options']}" if document["options"] else ""
     yield from wrapped(
         f"{document['assembly']}, on the bench {long_day(document['start'])}{options}", 10
@@ -88,8 +91,7 @@ def _do_first(document: Document, short: list[Any], stops: list[Any]) -> str:
         return f"find a source for {_thing(unoffered[0], short)}: no supplier offers it."
     if short:
         soonest = min(short, key=lambda s: s["order_by"] or "")
-        late = (soonest["order_by"] or "") < document["as_of"]
-        by = "now, already late" if late else f"by {_by(soonest)}"
+        by = _until(soonest, document["as_of"])
         same_day = {s["part"] for s in short if s["order_by"] == soonest["order_by"]}
         more = f" and {plural(len(same_day) - 1, 'other part', 'other parts')} by then"
         return f"order {_thing(soonest, short)} from {soonest['supplier']}, {by}" + (
@@ -111,6 +113,15 @@ def _thing(shortage: Document, short: list[Any]) -> str:
     unit = " x" if shortage["unit"] == "piece" else f" {shortage['unit']} of"
     number = "" if shortage["name"] in ("", shortage["part"]) else f" ({shortage['part']})"
     return f"{total:g}{unit} {shortage['name'] or shortage['part']}{number}"
+
+
+def _until(shortage: Document, as_of: str) -> str:
+    """Say until when to order, or how sure it still is."""
+    if (shortage["order_by"] or "") >= as_of:
+        return f"by {_by(shortage)}"
+    if (shortage["order_by_stated"] or "") < as_of:
+        return "now, already late"
+    return f"today, {percent(shortage['chance_in_time'])} sure to be in time"
 
 
 def _by(shortage: Document) -> str:
@@ -215,7 +226,7 @@ def _when_to_order(shortages: list[Document], as_of: str) -> str:
     if not all(s["in_time"] for s in shortages):
         return click.style("LATE", fg="red")
     day = min(s["order_by"] or "" for s in shortages)
-    if day == as_of:
+    if day and day <= as_of:
         return click.style("today", fg="yellow")
     return short_day(day or None)
 

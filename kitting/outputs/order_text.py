@@ -45,7 +45,7 @@ def order_document(
     """
     buys, pegs, order_by = chosen
     rows = buys.assign(order=orders["order"].to_numpy(), line=orders["line"].to_numpy())
-    rows = rows.merge(order_by[["buy", "order_by"]], on="buy", how="left")
+    rows = rows.merge(order_by[["buy", "order_by", "stated"]], on="buy", how="left")
     needs = plan.needs.set_index("need")
     late = pegs[pegs["buy"].isin(rows.loc[~rows["in_time"], "buy"])]
     return {
@@ -100,6 +100,7 @@ def _line(line: Any) -> Document:
         "needed": int(line.needed),
         "cost": int(line.cost),
         "order_by": _day(line.order_by),
+        "order_by_stated": _day(line.stated),
         "arrives": _day(line.arrives),
         "usable": _day(line.usable),
         "in_time": bool(line.in_time),
@@ -187,9 +188,11 @@ def _orders(document: Document) -> Iterator[str]:
     yield f"  {'order':9} {'supplier':12} {'lines':>5} {'goods':>13}  {'order by':11} all there"
     for order in document["orders"]:
         goods = show_cents(order["goods"], order["currency"])
+        passed = (order["order_by"] or "9") <= document["as_of"]
+        until = "today" if passed else short_day(order["order_by"])
         yield (
             f"  {fit(order['order'] or '-', 9)} {fit(order['supplier'], 12)} "
-            f"{len(order['lines']):>5} {goods:>13}  {short_day(order['order_by']):11} "
+            f"{len(order['lines']):>5} {goods:>13}  {until:11} "
             f"{short_day(order['arrives'])}"
         )
     sums: dict[str, int] = {}

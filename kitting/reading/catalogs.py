@@ -24,7 +24,7 @@ _YES = {"yes": True, "no": False, "": False}
 
 
 def catalogs() -> Catalogs:
-    """Return the reference data that the checks of a bill read.
+    """Return the reference data that the checks of a bill read, and what is assumed of offers.
 
     Raises
     ------
@@ -37,6 +37,7 @@ def catalogs() -> Catalogs:
         families=read_table(tables.FAMILIES),
         holds_back=read_table(tables.HOLDS_BACK),
         checks=read_table(tables.CHECKS),
+        lead_classes=read_table(tables.LEAD_CLASSES),
     )
 
 

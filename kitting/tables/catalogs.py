@@ -63,13 +63,26 @@ CHECKS = Table("checks", "the checks of a bill, each of which can be switched of
     _c("source", "text", "who says so"),
 ), ("check",))
 
-CATALOGS: tuple[Table, ...] = (JOINT_KINDS, EXPECTATIONS, FAMILIES, HOLDS_BACK, CHECKS)
+LEAD_CLASSES = Table("lead_classes", "how offers come while no orders tell", "reading", (
+    _c("class", "text", "name of the class"),
+    _c("also", "text", "other words for it in suppliers, column kind, ; between"),
+    _c("by_days", "yes or no", "an offer is of it by its stated days, where no kind is given"),
+    _c("stated_from", "whole", "from how many stated days", "working days"),
+    _c("p50", "whole", "days within which half comes", "working days"),
+    _c("p90", "whole", "days within which nine in ten come", "working days"),
+    _c("on_time", "whole", "share that comes by the stated day", "%"),
+    _c("source", "text", "who says so"),
+), ("class",))
+
+CATALOGS: tuple[Table, ...] = (
+    JOINT_KINDS, EXPECTATIONS, FAMILIES, HOLDS_BACK, CHECKS, LEAD_CLASSES,
+)
 # fmt: on
 
 
 @dataclass(frozen=True, eq=False)
 class Catalogs:
-    """The reference data that the checks of a bill read.
+    """The reference data that the checks of a bill read, and what is assumed of offers.
 
     Parameters
     ----------
@@ -77,6 +90,8 @@ class Catalogs:
         Table ``joint_kinds``.
     expectations, families, holds_back, checks
         The other tables of ``CATALOGS``; without them only the roles of the kinds are checked.
+    lead_classes
+        Table ``lead_classes``; ``None`` = stated days are taken to the letter.
     """
 
     kinds: pd.DataFrame
@@ -84,3 +99,4 @@ class Catalogs:
     families: pd.DataFrame
     holds_back: pd.DataFrame
     checks: pd.DataFrame
+    lead_classes: pd.DataFrame | None = None

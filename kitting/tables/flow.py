@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from kitting.tables.contract import Column, Kind, Table
+from kitting.tables.outlook import OUTLOOK
+from kitting.tables.times import TIMES
 
 
 # fmt: off
@@ -187,8 +189,9 @@ BUY_NEEDS = Table("buy_needs", "which buy covers which shortage", "sourcing", (
 
 ORDER_BY = Table("order_by", "latest day to order each buy", "timing", (
     _c("buy", "whole", "the buy"),
-    _c("order_by", "day", "latest day on which ordering is still in time"),
+    _c("order_by", "day", "latest day on which ordering is still in time, with confidence"),
     _c("cut_off", "text", "time of day"),
+    _c("stated", "day", "the same when the supplier keeps its stated days"),
 ), ("buy",))
 
 ORDER_BY_NEED = Table("order_by_need", "latest day to order for each need of a buy", "timing", (
@@ -196,6 +199,7 @@ ORDER_BY_NEED = Table("order_by_need", "latest day to order for each need of a b
     _c("need", "whole", "the need"),
     _c("order_by", "day", "latest day on which ordering is still in time for it"),
     _c("cut_off", "text", "time of day"),
+    _c("stated", "day", "the same when the supplier keeps its stated days"),
 ), ("buy", "need"))
 
 READINESS = Table("readiness", "how each stage stands", "timing", (
@@ -233,5 +237,5 @@ SPARES = Table("spares", "spares to think of; they never make a kit less than wh
 FLOW: tuple[Table, ...] = (
     REQUIRED, LEFT_OVERS, GAPS, CAUTIONS, CHOICES, BUILD_JOINTS, BUILT_IN, COMING, STAGE_DAYS,
     NEEDS, SUPPLY, PICKS, SHORTAGES, OFFER_DAYS, BUYS, BUY_NEEDS, ORDER_BY, ORDER_BY_NEED,
-    READINESS, OPENED, SPARES,
+    READINESS, OPENED, SPARES, *TIMES, *OUTLOOK,
 )

@@ -30,6 +30,8 @@ class Plan:
         Written by ``bill``; contracts in ``tables.flow``.
     stage_days, coming, offer_days, order_by, order_by_need, readiness
         Written by ``timing``.
+    lead_times, likely_days, deliveries, chance, need_chance, drivers, today
+        Written by ``timing``; contracts in ``tables.outlook``.
     needs, supply, picks, shortages
         Written by ``netting``.
     buys, buy_needs
@@ -59,4 +61,11 @@ class Plan:
     order_by: pd.DataFrame
     order_by_need: pd.DataFrame
     readiness: pd.DataFrame
+    lead_times: pd.DataFrame
+    likely_days: pd.DataFrame
+    deliveries: pd.DataFrame
+    chance: pd.DataFrame
+    need_chance: pd.DataFrame
+    drivers: pd.DataFrame
+    today: pd.DataFrame
     findings: tuple[Finding, ...] = ()

@@ -14,17 +14,26 @@ from kitting.timing.workdays import add_days, as_days, roll
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from numpy.typing import NDArray
+
     from kitting.tables.shop import Shop
     from kitting.terms.days import Calendar
+    from kitting.timing.workdays import Days
 
 
-def order_by(shop: Shop, buys: pd.DataFrame, calendars: Mapping[str, Calendar]) -> pd.DataFrame:
+def order_by(
+    shop: Shop,
+    buys: pd.DataFrame,
+    calendars: Mapping[str, Calendar],
+    likely: pd.DataFrame | None = None,
+) -> pd.DataFrame:
     """Return, for each buy, the shop's latest working day on which ordering is still in time.
 
     Back from the day of need: to a shop working day, goods-in, to a supplier's working day, its
     lead days, and to a day on which the shop works and can send the order. An order sent on that
     day before the cut-off is usable in time; one sent on the shop's next working day is not. The
-    day may have passed.
+    day may have passed. With ``likely`` that holds with the shop's confidence, instead of when the
+    supplier keeps its stated days; the day by those stays beside it.
 
     Parameters
     ----------
@@ -34,6 +43,8 @@ def order_by(shop: Shop, buys: pd.DataFrame, calendars: Mapping[str, Calendar]) 
         Table ``buys``.
     calendars
         From ``calendars``.
+    likely
+        Table ``likely_days``; ``None`` = the stated days.
 
     Returns
     -------
@@ -52,25 +63,40 @@ def order_by(shop: Shop, buys: pd.DataFrame, calendars: Mapping[str, Calendar]) 
         return ORDER_BY.empty()
     whose = by_supplier(buys["supplier"], shop, calendars)
     suppliers = shop["suppliers"].set_index("supplier")
-    lead = shop["offers"].set_index("offer")["lead_days"].reindex(buys["offer"]).to_numpy("int64")
+    stated = shop["offers"].set_index("offer")["lead_days"].reindex(buys["offer"])
+    days = [stated.to_numpy("int64")]
+    if likely is not None:
+        days.append(likely.set_index("offer")["likely"].reindex(buys["offer"]).to_numpy("int64"))
     own = calendars[SHOP]
     at_door = add_days(
         as_days(buys["day"].to_numpy()), -goods_in_days(shop), own, back=True, blank_outside=True
     )
-    latest = np.full(len(buys), np.datetime64("NaT", "D"))
-    for supplier, rows in buys.groupby("supplier", sort=False).indices.items():
-        latest[rows] = add_days(
-            at_door[rows], -lead[rows], whose[str(supplier)], back=True, blank_outside=True
-        )
-    sent = roll(latest, own, back=True, blank_outside=True)
+    by_stated, *by_likely = (_sent(buys["supplier"], at_door, lead, whose, own) for lead in days)
     frame = pd.DataFrame(
         {
             "buy": buys["buy"],
-            "order_by": sent.astype("datetime64[s]"),
+            "order_by": by_likely[0] if by_likely else by_stated,
             "cut_off": suppliers["cut_off"].reindex(buys["supplier"]).to_numpy(),
+            "stated": by_stated,
         }
     )
     return ORDER_BY.conform(frame)
+
+
+def _sent(
+    names: pd.Series[str],
+    at_door: Days,
+    lead: NDArray[np.int64],
+    whose: Mapping[str, Calendar],
+    own: Calendar,
+) -> Days:
+    """Return the shop's latest working day to send each order that is to be at the door."""
+    latest = np.full(len(names), np.datetime64("NaT", "D"))
+    for supplier, rows in names.groupby(names, sort=False).indices.items():
+        latest[rows] = add_days(
+            at_door[rows], -lead[rows], whose[str(supplier)], back=True, blank_outside=True
+        )
+    return roll(latest, own, back=True, blank_outside=True).astype("datetime64[s]")
 
 
 def order_by_need(
@@ -79,6 +105,7 @@ def order_by_need(
     buy_needs: pd.DataFrame,
     needs: pd.DataFrame,
     calendars: Mapping[str, Calendar],
+    likely: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """Return, for each need that a buy covers, the latest day to order by that need's own day.
 
@@ -86,7 +113,7 @@ def order_by_need(
 
     Parameters
     ----------
-    shop, calendars
+    shop, calendars, likely
         As for ``order_by``.
     buys, buy_needs, needs
         The tables of those names.
@@ -100,5 +127,5 @@ def order_by_need(
         return ORDER_BY_NEED.empty()
     pegs = buy_needs[["buy", "need"]].merge(buys.drop(columns="day"), on="buy", validate="m:1")
     pegs = pegs.merge(needs[["need", "day"]], on="need", validate="m:1")
-    by_row = order_by(shop, pegs.assign(buy=range(len(pegs))), calendars)
+    by_row = order_by(shop, pegs.assign(buy=range(len(pegs))), calendars, likely)
     return ORDER_BY_NEED.conform(by_row.assign(buy=pegs["buy"], need=pegs["need"]))

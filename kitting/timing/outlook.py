@@ -45,6 +45,7 @@ class Planned:
     coming: pd.DataFrame
     buys: pd.DataFrame
     buy_needs: pd.DataFrame
+    order_by: pd.DataFrame
 
 
 @dataclass(frozen=True, eq=False)

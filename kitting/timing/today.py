@@ -29,7 +29,6 @@ def today(
     shop: Shop,
     planned: Planned,
     deliveries: Deliveries,
-    order_by: pd.DataFrame,
     day: date,
     confidence: float,
 ) -> pd.DataFrame:
@@ -46,8 +45,6 @@ def today(
         The frames of the plan.
     deliveries
         From ``deliveries``.
-    order_by
-        Table ``order_by``.
     day
         The day of the plan.
     confidence
@@ -71,7 +68,7 @@ def today(
     rows = [
         *_to_find(needs, need[delivery == NO_SOURCE], brought),
         *_to_chase(planned, deliveries, pairs, day, confidence),
-        *_to_order(planned, deliveries, order_by, day),
+        *_to_order(planned, deliveries, day),
     ]
     if not rows:
         return TODAY.empty()
@@ -142,12 +139,11 @@ def _to_chase(
 def _to_order(
     planned: Planned,
     deliveries: Deliveries,
-    order_by: pd.DataFrame,
     day: date,
 ) -> Iterator[dict[str, Any]]:
     """Yield each buy whose last day to order, with confidence, is today or has passed."""
     buys, needs = planned.buys, planned.needs
-    limits = order_by.set_index("buy")["order_by"].reindex(buys["buy"])
+    limits = planned.order_by.set_index("buy")["order_by"].reindex(buys["buy"])
     due = np.flatnonzero((limits <= pd.Timestamp(day)).to_numpy())
     of_need = pd.Index(needs["need"])
     pegs = planned.buy_needs
