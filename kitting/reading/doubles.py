@@ -29,10 +29,10 @@ def check_doubles(view: View) -> None:
     if "parts" in view.sheets:
         _propose_numbers(view, "parts", "part", view.parts)
         _propose_names(view)
-    for sheet, column in (("suppliers", "supplier"), ("builds", "build")):
-        if sheet in view.sheets:
-            names = [str(v) for v in view.sheets[sheet].values[column]]
-            _propose_numbers(view, sheet, column, names)
+    for named, column in (("suppliers", "supplier"), ("builds", "build")):
+        if named in view.sheets:
+            names = [str(v) for v in view.sheets[named].values[column]]
+            _propose_numbers(view, named, column, names)
     if view.touched("stages", "joints", "lines"):
         home = next(s for s in ("stages", "lines", "joints") if s in view.sheets)
         _propose_numbers(view, home, "assembly", view.assemblies)
