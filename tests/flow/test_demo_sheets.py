@@ -77,7 +77,8 @@ def asked() -> dict[str, dict[str, str]]:
     path = Path(shipped("catalogs")) / "joint_kinds.csv"
     with path.open(encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
-            kinds[row["kind"]][row["role"]] = row["level"]
+            if row["level"] != "note" or not row["usual"].endswith("where specified"):
+                kinds[row["kind"]][row["role"]] = row["level"]
     return kinds
 
 

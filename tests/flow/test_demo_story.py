@@ -72,6 +72,7 @@ def test_the_engine_has_the_gaps_that_the_readme_tells() -> None:
     found = {
         (row.joint, row.role)
         for row in gaps[(gaps["build"] == "B26-02") & (gaps["check"] == "roles")].itertuples()
+        if row.level != "note"  # what a kind has only where the maker specifies it
     }
     assert found == {
         ("gallery plug rear", "clamp"),
