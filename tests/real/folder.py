@@ -104,6 +104,7 @@ def sheet_totals(folder: Path) -> dict[str, float]:
     for path in sorted((folder / "orders").glob("K*.xlsx")):
         rows = openpyxl.load_workbook(path, data_only=True)["Order"].iter_rows(values_only=True)
         cells = [[cell for cell in row if cell not in (None, "")] for row in rows]
-        (total,) = [row[-1] for row in cells if row and str(row[0]).startswith("Total")]
+        # The head repeats the total of the foot, which may fall on a page of its own.
+        (total,) = {row[-1] for row in cells if row and str(row[0]).startswith("Total")}
         totals[path.name.split(" ")[0]] = total
     return totals
