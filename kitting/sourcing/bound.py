@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 Modes = tuple[tuple[int, ...], ...]
 """For each order the rungs that are still possible; -1 = the order is not placed."""
 CLOSED = -1
+SHORTEST = 0.004
+"""Step length at which the bound is as good as it gets."""
 PATIENCE = 10
 """Steps without progress before the step length is halved."""
 
@@ -116,23 +118,22 @@ class Relaxation:
             - add_up(self.pair_switch, prices.links, self.switches)
             - add_up(problem.lift.left, gain, self.switches)
         )
-        below = np.zeros(self.switches)
+        below = [0.0] * self.switches
         totals: list[dict[int, float]] = [{} for _ in problem.orders]
         best = [CLOSED] * len(problem.orders)
-        values = net.tolist()
+        values: list[float] = net.tolist()
+        goods: list[float] = prices.goods.tolist()
         for switch in range(self.switches - 1, -1, -1):
             here = values[switch] + below[switch]
             number = self.order_at.get(switch)
             if number is not None:
-                order, price = problem.orders[number], prices.goods[number]
-                found = {
-                    mode: here + order.rungs[mode].freight + price * order.rungs[mode].start
-                    for mode in modes[number]
-                    if mode != CLOSED
-                }
+                rungs, found = problem.orders[number].rungs, totals[number]
+                for mode in modes[number]:
+                    if mode != CLOSED:
+                        rung = rungs[mode]
+                        found[mode] = here + rung.freight + goods[number] * rung.start
                 here = min(found.values(), default=float("inf"))
-                best[number] = min(found, key=lambda m: found[m], default=CLOSED)
-                totals[number] = found
+                best[number] = min(found, key=found.__getitem__, default=CLOSED)
             values[switch] = here
             if self.family[switch] >= 0 and here < 0:
                 below[self.family[switch]] += here
@@ -161,7 +162,8 @@ class Relaxation:
         """
         climb = _Climb(self, modes or self.all_modes, live, start or self.no_prices())
         for step in range(steps):
-            if not climb.step(upper, late=2 * step >= steps) or climb.best >= upper:
+            moved = climb.step(upper, late=2 * step >= steps)
+            if not moved or climb.best >= upper or climb.length < SHORTEST:
                 break
         return climb.result()
 

@@ -8,7 +8,7 @@ the goods value that it gives to an order is counted for it at its most.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from kitting.sourcing.demand import total
 from kitting.sourcing.lateness import days_late, in_service
@@ -23,6 +23,8 @@ NODES = 1_000
 """Splits of one part that are looked at before only pairs of sources are tried."""
 FEW_PARTS = 12
 """Parts up to which splits are listed that cost more and only move goods between orders."""
+UNITS = 60
+"""Units drawn from a purchase that others share up to which each number of units is tried."""
 LEVELS = 8
 """Pack counts of a source that are tried in a pair, the largest first."""
 
@@ -50,15 +52,27 @@ class Source:
 
     def covers(self, packs: int) -> int:
         """Return how much of the part some packs cover."""
-        return packs * self.way.deal.pack * self.way.give // self.way.take
+        return self.holds(packs * self.way.deal.pack)
+
+    def holds(self, units: int) -> int:
+        """Return how much of the part some units cover."""
+        return units * self.way.give // self.way.take
+
+    def arrives(self, quantity: int) -> int:
+        """Return how much of the part comes when a quantity of it is asked.
+
+        The rest of a pack comes too, unless other parts may draw it.
+        """
+        if self.tap >= 0:
+            return self.holds(self.way.units(quantity))
+        return max(quantity, self.covers(self.packs(quantity)))
 
     def packs(self, quantity: int) -> int:
         """Return the packs that are enough for a quantity of the part."""
         return -(-self.way.units(quantity) // self.way.deal.pack)
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(NamedTuple):
     """One complete way to cover one part.
 
     Parameters
@@ -226,6 +240,8 @@ class _Search:
                 self._keep((*lines, (place, rest)), all_of_it)
             if len(lines) + 1 >= self.deepest or place + 1 == len(self.sources):
                 continue
+            if cost + rest * self.least[place] >= here:
+                continue
             for quantity in self._levels(place, rest):
                 so_far = cost + self._price(place, quantity)[0]
                 if so_far + (rest - quantity) * self.least[place + 1] < here:
@@ -233,13 +249,18 @@ class _Search:
                     self._extend(place + 1, rest - quantity, so_far, more, here)
 
     def _levels(self, place: int, rest: int) -> list[int]:
-        """List the quantities below the rest that are tried of a source, the largest first."""
+        """List the quantities below the rest that are tried of a source, the largest first.
+
+        Whole packs, or few whole units where other parts may draw the rest of a pack.
+        """
         source = self.sources[place]
-        most = source.packs(rest) - 1
-        if self.thorough:
-            found = {source.covers(n) for n in range(1, most + 1)}
-        else:
-            found = {source.covers(n) for n in range(max(1, most - LEVELS + 1), most + 1)}
+        loose = source.tap >= 0 and source.way.units(rest) <= UNITS
+        most = (source.way.units(rest) if loose else source.packs(rest)) - 1
+        if self.thorough and most > NODES:
+            raise _TooMany
+        least = 1 if self.thorough else max(1, most - LEVELS + 1)
+        found = {source.holds(n) if loose else source.covers(n) for n in range(least, most + 1)}
+        if not self.thorough:
             so_far = 0
             for need in self.needs[:LEVELS]:
                 so_far += need.quantity
@@ -254,8 +275,7 @@ class _Search:
         for place, quantity in lines:
             source = self.sources[place]
             deal = source.way.deal
-            packs = source.packs(quantity)
-            arrivals.append((deal.usable, max(quantity, source.covers(packs))))
+            arrivals.append((deal.usable, source.arrives(quantity)))
             if source.tap >= 0:
                 draws.append((source.tap, source.way.units(quantity)))
                 continue

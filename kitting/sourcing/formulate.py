@@ -125,9 +125,9 @@ def formulate(
 
 
 def _columns(jobs: list[tuple[Needs, list[Source]]], stakes: Stakes) -> list[list[Column]]:
-    """List the columns of each part, of those with many sources all at once."""
-    many = [n for n, (needs, sources) in enumerate(jobs) if suits(needs, sources, stakes)]
-    found = dict(zip(many, pair_columns([jobs[n] for n in many]), strict=True))
+    """List the columns of each part, of the plain ones all at once."""
+    plain = [n for n, (needs, sources) in enumerate(jobs) if suits(needs, sources, stakes)]
+    found = dict(zip(plain, pair_columns([jobs[n] for n in plain]), strict=True))
     return [
         found[number] if number in found else columns_of(needs, sources, stakes)
         for number, (needs, sources) in enumerate(jobs)
@@ -189,7 +189,7 @@ def takes_of(model: Model, chosen: Whole) -> list[Take]:
     shared: dict[int, list[tuple[Way, list[tuple[Need, int]]]]] = defaultdict(list)
     for needs, place in zip(model.demand.values(), chosen, strict=True):
         lines = model.columns[place].lines
-        arrivals = [(s.way.deal.usable, max(q, s.covers(s.packs(q)))) for s, q in lines]
+        arrivals = [(s.way.deal.usable, s.arrives(q)) for s, q in lines]
         covers: list[list[tuple[Need, int]]] = [[] for _ in lines]
         for need, line, quantity in serve(in_service(needs, model.stages), arrivals):
             covers[line].append((need, quantity))

@@ -2,20 +2,29 @@
 
 With the switches given, every part takes its cheapest column (Kuehn and Hamburger 1963 did this
 for warehouses). Goods are then drawn towards orders that lack a little to their least value or
-to cheaper freight.
+to cheaper freight. A relaxation hints at which orders to place and what goods value to aim at.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kitting.sourcing.bound import CLOSED, Relaxation
 from kitting.sourcing.exchange import exchange
-from kitting.sourcing.problem import Solution, switches_on, value, with_parents
+from kitting.sourcing.problem import Solution, add_up, switches_on, value, with_parents
 
 if TYPE_CHECKING:
+    from kitting.sourcing.bound import Bound
     from kitting.sourcing.problem import Flags, Floats, Problem, Whole
+
+
+HINTS, STEPS = 4, 40
+"""How often a relaxation is asked for a hint, and its steps each time."""
+DOUBTS = 8
+"""Doubtful modes that are tried at each hint."""
 
 
 class State:
@@ -53,31 +62,69 @@ class State:
         return float("inf") if columns is None else value(self.problem, columns)
 
 
-def improve(problem: Problem, start: Whole | None = None, rounds: int = 30) -> Solution:
-    """Find a good answer.
+def improve(problem: Problem, hints: int = HINTS) -> Solution:
+    """Find a good answer, and the bound that its hints give.
 
     Parameters
     ----------
-    start
-        Chosen columns to begin from besides all switches on.
-    rounds
-        Most rounds of dropping, adding and swapping.
-
-    Returns
-    -------
-    Solution
-        Its bound is minus infinity: nothing is proved.
+    hints
+        How often a relaxation is asked for a hint.
     """
     state = State(problem)
     everything = np.ones(len(problem.switch_cost), bool)
     columns = state.choose(everything, problem.cost)
     assert columns is not None  # every part has a column
-    best, cost = descend(state, columns, rounds)
-    if start is not None:
-        other, other_cost = descend(state, start, rounds)
-        if other_cost < cost:
-            best, cost = other, other_cost
-    return Solution(best, cost, -np.inf)
+    best, cost = descend(state, columns)
+    relaxation, bound = Relaxation(problem), None
+    for _ in range(hints):
+        bound = relaxation.improve(cost, STEPS, bound.prices if bound else None)
+        found = likely(state, bound, DOUBTS)
+        best, cost = min((best, cost), found, key=lambda pair: pair[1])
+    return Solution(best, cost, bound.cost if bound else -np.inf)
+
+
+def likely(state: State, bound: Bound, doubts: int = 0) -> tuple[Whole, float]:
+    """Make an answer of what a relaxation chose, each order held to its likeliest mode.
+
+    Parameters
+    ----------
+    doubts
+        Modes that are not the likeliest of their order and are tried as well, one at a time.
+
+    Returns
+    -------
+    tuple
+        The chosen columns and what they cost.
+    """
+    modes = [max(used, key=used.__getitem__) for used in bound.used]
+    best, cost = _held_to(state, bound, modes)
+    others = [
+        (used[mode], number, mode)
+        for number, used in enumerate(bound.used)
+        for mode in used
+        if mode != modes[number] and used[mode] > 0
+    ]
+    for _, number, mode in sorted(others, reverse=True)[:doubts]:
+        trial = _held_to(state, bound, [*modes[:number], mode, *modes[number + 1 :]])
+        if trial[1] < cost - 0.5:
+            (best, cost), modes[number] = trial, mode
+    return best, cost
+
+
+def _held_to(state: State, bound: Bound, modes: list[int]) -> tuple[Whole, float]:
+    """Make an answer with each order held to a mode, and improve it freely."""
+    problem, goods = state.problem, state.problem.goods
+    refund = bound.prices.goods[goods.right] * goods.value
+    prices = problem.cost - add_up(goods.left, refund, len(problem.cost))
+    on, held = bound.on.copy(), []
+    for order, mode in zip(problem.orders, modes, strict=True):
+        on[order.switch] = mode != CLOSED
+        held.append(replace(order, rungs=(order.rungs[mode],)) if mode != CLOSED else order)
+    on = with_parents(problem, on)
+    columns = state.choose(on, prices)
+    if columns is None:
+        return bound.columns, state.worth(bound.columns)
+    return descend(state, exchange(problem, columns, on, tuple(held)), 3)
 
 
 def descend(state: State, columns: Whole, rounds: int = 30) -> tuple[Whole, float]:

@@ -1,7 +1,7 @@
 """Columns of many parts at once: each source alone, and two sources where that beats both.
 
-The same columns as a search over pairs finds, for parts with many sources that all come in time;
-every source and every pair of all the parts stands in one array.
+The same columns as a search over pairs finds, for parts whose sources all come in time; every
+source and every pair of all the parts stands in one array. Splits over three are left out.
 """
 
 from __future__ import annotations
@@ -20,23 +20,16 @@ if TYPE_CHECKING:
     from kitting.sourcing.demand import Needs
     from kitting.sourcing.problem import Floats, Whole
 
-MANY = 5
-"""Sources of a part from which on only pairs are tried, all parts together."""
-
 
 def suits(needs: Needs, sources: list[Source], stakes: Stakes) -> bool:
-    """Tell whether a part has many sources, all its own, in time and of the usual terms."""
+    """Tell whether a part has only sources of its own, in time and of the usual terms."""
     first = min((need.day for need in needs if need.need in stakes.stages), default=None)
-    return (
-        not stakes.moving
-        and len(sources) > MANY
-        and all(
-            source.tap < 0
-            and not source.way.deal.seller.incremental
-            and not stakes.rising[source.order]
-            and (first is None or source.way.deal.usable <= first)
-            for source in sources
-        )
+    return not stakes.moving and all(
+        source.tap < 0
+        and not source.way.deal.seller.incremental
+        and not stakes.rising[source.order]
+        and (first is None or source.way.deal.usable <= first)
+        for source in sources
     )
 
 
@@ -156,10 +149,11 @@ def _split(
     source: Source, other: Source, quantity: int, rest: int, costs: list[int], cents: list[int]
 ) -> Column:
     """Write the column of two sources."""
-    goods = {source.order: cents[0]}
-    goods[other.order] = goods.get(other.order, 0) + cents[1]
+    goods: tuple[tuple[int, int], ...] = ((source.order, cents[0]), (other.order, cents[1]))
+    if source.order == other.order:
+        goods = ((source.order, cents[0] + cents[1]),)
     lines = ((source, quantity), (other, rest))
-    return Column(sum(costs), lines, source.marks | other.marks, tuple(goods.items()), (), ())
+    return Column(costs[0] + costs[1], lines, source.marks | other.marks, goods, (), ())
 
 
 def _splits(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from kitting.tables.shop import SETTING_DEFAULTS
 from kitting.terms.money import parse_cents
 
 if TYPE_CHECKING:
@@ -12,12 +13,11 @@ if TYPE_CHECKING:
 
     from kitting.tables.shop import Shop
 
-LATE_COST = 15_000
-"""Cost of a stage that waits one working day, when the setting ``late_cost_per_day`` is absent
-[cents]; our assumption: about half a fitter's day."""
-PARCEL_COST = 500
-"""Cost of one more order to send, unpack and book in, when the setting ``parcel_cost`` is absent
-[cents]; our assumption: about ten minutes."""
+LATE_COST, PARCEL_COST = (
+    parse_cents(SETTING_DEFAULTS[name]) for name in ("late_cost_per_day", "parcel_cost")
+)
+"""Cost of a stage that waits one working day, and of one more order to send, unpack and book in,
+when the shop says nothing [cents]; our assumptions: about half a fitter's day, and ten minutes."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def read_policy(shop: Shop) -> tuple[Policy, list[str]]:
     values: dict[str, int] = {}
     faults = []
     for setting, value in zip(shop["shop"]["setting"], shop["shop"]["value"], strict=True):
-        if setting.split(" ")[0] in {"late_cost_per_day", "parcel_cost"}:
+        if value.strip() and setting.split(" ")[0] in {"late_cost_per_day", "parcel_cost"}:
             try:
                 cents = parse_cents(value)
                 if cents < 0:

@@ -54,6 +54,12 @@ class Rows:
         self.right.append(right)
         self.value.append(value)
 
+    def extend(self, counts: list[int], right: list[int], value: list[float]) -> None:
+        """Add rows whose ``left`` counts up from 0, each as often as told."""
+        self.left += np.repeat(np.arange(len(counts)), counts).tolist()
+        self.right += right
+        self.value += value
+
     def links(self) -> Links:
         """Return the table."""
         return Links(

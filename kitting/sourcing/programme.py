@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from scipy.sparse import csr_array
 
-    from kitting.sourcing.problem import Flags, Floats, Problem, Whole
+    from kitting.sourcing.problem import Flags, Floats, Order, Problem, Whole
 
 
 @dataclass
@@ -85,8 +85,9 @@ def write(problem: Problem) -> Programme:
             continue
         _order(problem, number, rows, size)
         rungs = len(order.rungs)
-        cost.append(np.array([*(rung.freight for rung in order.rungs), order.rate]))
-        upper.append(np.array([*np.ones(rungs), order.top]))
+        scale = _scale(order)
+        cost.append(np.array([*(rung.freight for rung in order.rungs), order.rate * scale]))
+        upper.append(np.array([*np.ones(rungs), order.top / scale]))
         whole.append(np.array([True] * rungs + [False]))
         size += rungs + 1
     for pool in np.unique(problem.draws.right):
@@ -128,8 +129,12 @@ def _links(problem: Problem, rows: _Rows) -> None:
 
 
 def _order(problem: Problem, number: int, rows: _Rows, size: int) -> None:
-    """Add the rows of one order: one freight, its goods value, the least and the most."""
+    """Add the rows of one order: one freight, its goods value, the least and the most.
+
+    Goods are divided by a scale, so that a rounding of the solver stays a rounding.
+    """
     order, first = problem.orders[number], len(problem.cost)
+    scale = _scale(order)
     rungs = [(size + place, rung) for place, rung in enumerate(order.rungs)]
     fill = size + len(rungs)
     rows.one([*((place, 1.0) for place, _ in rungs), (first + order.switch, -1.0)], 0.0, 0.0)
@@ -140,17 +145,24 @@ def _order(problem: Problem, number: int, rows: _Rows, size: int) -> None:
     def with_goods(entries: list[tuple[int, float]], low: float, high: float) -> None:
         more, factor = zip(*entries, strict=True)
         everything = np.concatenate([column, np.array(more)])
-        factors = np.concatenate([worth, np.array(factor)])
+        factors = np.concatenate([worth / scale, np.array(factor)])
         rows.add(np.zeros(len(everything), np.int64), everything, factors, low, high)
 
     if order.top > 0:
-        with_goods([(fill, 1.0), *((place, -rung.start) for place, rung in rungs)], 0.0, np.inf)
+        with_goods(
+            [(fill, 1.0), *((place, -rung.start / scale) for place, rung in rungs)], 0.0, np.inf
+        )
     if any(rung.end < np.inf for _, rung in rungs):
         everything = float(worth.sum()) + order.top
-        ends = [(place, -min(rung.end, everything)) for place, rung in rungs]
+        ends = [(place, -min(rung.end, everything) / scale) for place, rung in rungs]
         with_goods([(fill, 1.0), *ends], -np.inf, 0.0)
     if order.most is not None:
-        with_goods([(first + order.switch, -order.most)], -np.inf, 0.0)
+        with_goods([(first + order.switch, -order.most / scale)], -np.inf, 0.0)
+
+
+def _scale(order: Order) -> float:
+    """Return what the goods of an order are divided by."""
+    return max(order.top, order.most or 0.0, 1.0)
 
 
 def solve(problem: Problem, seconds: float, gap: float = 0.0) -> Solution | None:
@@ -181,7 +193,8 @@ def solve(problem: Problem, seconds: float, gap: float = 0.0) -> Solution | None
         integrality=model.whole.astype(int),
         bounds=Bounds(model.least, model.most),
         constraints=LinearConstraint(model.matrix, model.low, model.high),
-        options={"time_limit": seconds, "mip_rel_gap": gap},
+        # With presolve HiGHS 1.12 may print a line of its own, and what is left here is small.
+        options={"time_limit": seconds, "mip_rel_gap": gap, "presolve": problem.divisible},
     )
     if found.status == 2:
         raise ValueError("no choice covers every part within the limits given")

@@ -15,9 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kitting.sourcing.bound import CLOSED, Relaxation
-from kitting.sourcing.exchange import exchange
-from kitting.sourcing.heuristic import State, descend, improve
-from kitting.sourcing.problem import Solution, add_up, value, with_parents
+from kitting.sourcing.heuristic import State, improve, likely
+from kitting.sourcing.problem import Solution, value
 from kitting.sourcing.programme import solve
 
 if TYPE_CHECKING:
@@ -94,9 +93,9 @@ class _Search:
     def _open(self, node: _Node) -> list[_Node]:
         """Bound a branch; return its branches when it stays open."""
         modes, live, prices = node.modes, node.live, node.prices
-        for steps in (300 if prices is None else 80, 40, 40):
+        for steps in (120 if prices is None else 80, 80, 40, 40):
             bound = self.relaxation.improve(self.upper, steps, prices, modes, live)
-            self._try(bound)
+            self._keep(*likely(self.state, bound))
             prices = bound.prices
             if bound.cost > self._limit():
                 return []
@@ -121,23 +120,6 @@ class _Search:
         """Tell how much is at stake in the mode of an order that the relaxation leaves open."""
         most = max(bound.used[number].values(), default=1.0)
         return (1.0 - most) * (1.0 + self.problem.orders[number].bonus)
-
-    def _try(self, bound: Bound) -> None:
-        """Make an answer of what the relaxation chose, each order held to its likeliest mode."""
-        problem, goods = self.problem, self.problem.goods
-        refund = bound.prices.goods[goods.right] * goods.value
-        cost = problem.cost - add_up(goods.left, refund, len(problem.cost))
-        on, held = bound.on.copy(), []
-        for order, used in zip(problem.orders, bound.used, strict=True):
-            mode = max(used, key=lambda m: used[m])
-            on[order.switch] = mode != CLOSED
-            held.append(replace(order, rungs=(order.rungs[mode],)) if mode != CLOSED else order)
-        on = with_parents(problem, on)
-        columns = self.state.choose(on, cost)
-        if columns is None:
-            return
-        columns = exchange(problem, columns, on, tuple(held))
-        self._keep(*descend(self.state, columns, 3))
 
     def _keep(self, columns: Whole, worth: float) -> None:
         if worth < self.upper - 1e-6:
@@ -186,15 +168,13 @@ def narrowed(problem: Problem, modes: Modes) -> Problem:
     return replace(problem, orders=tuple(orders), kept=tuple(sorted(kept)))
 
 
-def prove(problem: Problem, effort: Effort, start: Whole | None = None) -> Solution:
+def prove(problem: Problem, effort: Effort) -> Solution:
     """Find the best answer and its bound.
 
     Parameters
     ----------
     effort
         How much work may go into the proof.
-    start
-        Chosen columns of a known answer.
 
     Raises
     ------
@@ -206,10 +186,9 @@ def prove(problem: Problem, effort: Effort, start: Whole | None = None) -> Solut
         if settled is None:
             raise ValueError("no choice within the limits was found in the time given")
         return settled
-    known = improve(problem, start)
     if len(problem.cost) > SMALL:
-        return _Search(problem, effort, known).run()
-    found = solve(problem, effort.seconds, effort.gap)
+        return _Search(problem, effort, improve(problem, hints=0)).run()
+    found, known = solve(problem, effort.seconds, effort.gap), improve(problem, hints=1)
     if found is None:
         return known
     return found if found.cost <= known.cost else replace(known, bound=found.bound)

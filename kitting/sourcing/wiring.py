@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import chain
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -96,12 +97,10 @@ class Wiring:
         for number, charge in enumerate(charges):
             if charge:
                 self.hazard[number] = self.switch(charge, self.orders[number].switch)
-        known: dict[int, list[int]] = {}
-        for place, column in enumerate(self.columns):
-            if column.marks not in known:
-                known[column.marks] = self._marked(column.marks)
-            for switch in known[column.marks]:
-                self.needs.add(place, switch)
+        known = {marks: self._marked(marks) for marks in {c.marks for c in self.columns}}
+        marked = [known[column.marks] for column in self.columns]
+        right = list(chain.from_iterable(marked))
+        self.needs.extend([len(found) for found in marked], right, [1.0] * len(right))
 
     def _marked(self, marks: int) -> list[int]:
         """Return the switches of some marks."""
@@ -212,9 +211,12 @@ class Wiring:
     def problem(self, parts: int, kept: tuple[int, ...]) -> Problem:
         """Return the problem."""
         goods = Rows()
-        for place, column in enumerate(self.columns):
-            for order, value in column.goods:
-                goods.add(place, order, float(value))
+        given = [column.goods for column in self.columns]
+        goods.extend(
+            [len(some) for some in given],
+            [order for some in given for order, _ in some],
+            [float(value) for some in given for _, value in some],
+        )
         return Problem(
             parts=parts,
             part=np.array(self.part, np.int64),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -14,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from kitting.sourcing.demand import Need, Take
-    from kitting.sourcing.market import Market
+    from kitting.sourcing.market import Deal, Market
     from kitting.sourcing.policy import Policy
     from kitting.sourcing.sellers import Seller
 
@@ -83,11 +82,10 @@ def weigh(
         Sellers to whom an order goes in any case.
     """
     takes = tuple(takes)
-    orders = _orders(takes, market, keep)
+    lines = [(take.deal, take.deal.quote(take.units).cost) for take in by_deal(takes)]
+    orders = _orders(lines, market, keep)
     late = stage_waits(takes)
-    goods = sum(
-        take.deal.seller.in_shop_money(take.deal.quote(take.units).cost) for take in by_deal(takes)
-    )
+    goods = sum(deal.seller.in_shop_money(cost) for deal, cost in lines)
     return Worth(
         goods=goods,
         freight=sum(o.seller.in_shop_money(o.freight) for o in orders),
@@ -100,18 +98,24 @@ def weigh(
     )
 
 
-def _orders(takes: tuple[Take, ...], market: Market, keep: Iterable[Seller]) -> list[OrderTerms]:
-    """Return the terms of each order, by name."""
-    values: dict[Seller, int] = defaultdict(int, dict.fromkeys(keep, 0))
+def _orders(
+    lines: list[tuple[Deal, int]], market: Market, keep: Iterable[Seller]
+) -> list[OrderTerms]:
+    """Return the terms of each order, by name, from its lines and their cents."""
+    sellers = {seller.name: seller for seller in keep}
+    values = dict.fromkeys(sellers, 0)
     hazardous = set()
-    for take in by_deal(takes):
-        values[take.deal.seller] += take.deal.quote(take.units).cost
-        if take.deal.part in market.hazardous:
-            hazardous.add(take.deal.seller)
+    for deal, cost in lines:
+        name = deal.seller.name
+        sellers[name] = deal.seller
+        values[name] = values.get(name, 0) + cost
+        if deal.part in market.hazardous:
+            hazardous.add(name)
     found = []
-    for seller, value in sorted(values.items(), key=lambda pair: pair[0].name):
+    for name, value in sorted(values.items()):
+        seller = sellers[name]
         freight, missing = seller.charge(value)
-        hazard = seller.hazard_charge if seller in hazardous else 0
+        hazard = seller.hazard_charge if name in hazardous else 0
         found.append(OrderTerms(seller, value, freight, hazard, missing))
     return found
 
