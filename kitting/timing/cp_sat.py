@@ -27,8 +27,8 @@ def solved(jobs: Jobs, hint: Sequence[int], seconds: float, seed: int) -> tuple[
     hint
         A plan to begin with; the answer never costs more.
     seconds
-        How long the solver may take, in its own count of work (about seconds), so that the same
-        question has the same answer.
+        How long the solver may take, by the clock and by its own count of work; where the count
+        ends it first, or the proof does, the same question has the same answer.
     seed
         Where its chance begins.
 
@@ -46,6 +46,7 @@ def solved(jobs: Jobs, hint: Sequence[int], seconds: float, seed: int) -> tuple[
     model, starts = _model(cp_model, jobs, hint)
     solver = cp_model.CpSolver()
     solver.parameters.max_deterministic_time = seconds
+    solver.parameters.max_time_in_seconds = seconds
     solver.parameters.random_seed = seed
     solver.parameters.num_workers = 1
     status = solver.solve(model)
@@ -88,8 +89,8 @@ def _model(cp_model: Any, jobs: Jobs, hint: Sequence[int]) -> tuple[Any, list[An
     model.minimize(
         sum(w * (e + LATE * over) for w, e, over in zip(jobs.weight, ends, late, strict=True))
     )
-    for start, at in zip(starts, hint, strict=True):
-        model.add_hint(start, at)
+    for variable, value in zip((*starts, *ends), (*hint, *jobs.ends(hint)), strict=True):
+        model.add_hint(variable, value)
     return model, starts
 
 

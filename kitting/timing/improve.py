@@ -38,10 +38,10 @@ class Effort:
     solver
         Ask the optional solver too, which proves its answer when it can.
     seconds
-        How long the solver may take, in its own count of work, which is about seconds.
+        How long the solver may take [s].
     """
 
-    plans: int = 2000
+    plans: int = 1000
     seed: int = 1
     solver: bool = False
     seconds: float = 20.0

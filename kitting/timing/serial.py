@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+_NEAR = 4
 LATE = 1000
 """A tick beyond a date weighs as much as this many ticks of finishing later."""
 
@@ -215,13 +216,21 @@ def _serial(
 
 
 def _first_gap(gaps: int, ticks: int) -> int:
-    """Return the first bit from which as many bits in a row are set."""
-    have = 1
-    while have < ticks:
-        step = min(have, ticks - have)
-        gaps &= gaps >> step
-        have += step
-    return (gaps & -gaps).bit_length() - 1
+    """Return the first bit from which as many bits in a row are set.
+
+    Looks at the near future first, since shifting all of it takes long where ticks are short.
+    """
+    width = _NEAR * ticks
+    while True:
+        run = gaps & ((1 << width) - 1)
+        have = 1
+        while have < ticks:
+            step = min(have, ticks - have)
+            run &= run >> step
+            have += step
+        if run:
+            return (run & -run).bit_length() - 1
+        width *= _NEAR
 
 
 def _take(free: list[int], units: int, window: int) -> None:

@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from kitting.terms.days import Calendar
     from kitting.timing.network import Key, Network, Step
 
-# Two minutes of eight hours: halves, thirds, quarters, fifths and tenths of a day are whole.
-PER_DAY = 240
+# Four minutes of eight hours: halves, thirds (0.33 too), quarters, eighths and tenths are whole.
+PER_DAY = 120
 PEOPLE = "people"
 _BENCH = re.compile(r"(?P<name>[^=]+?)\s*(?:=\s*(?P<count>\d+))?")
 
@@ -87,7 +87,7 @@ class Workload:
     jobs
         The jobs, in ticks of ``tick`` / ``PER_DAY`` working days.
     tick
-        How many 240ths of a day a tick is.
+        How many 120ths of a day a tick is.
     resources
         Names of the benches, and people, by number.
     places
@@ -118,7 +118,7 @@ class Workload:
 
 @dataclass
 class Dates:
-    """Days to keep, as 240ths of a day after the first day.
+    """Days to keep, as 120ths of a day after the first day.
 
     Parameters
     ----------
@@ -317,5 +317,5 @@ class _Gathered:
 
 
 def ticks_of(work_days: float) -> int:
-    """Return working days as 240ths of a day; what is above nothing takes one at least."""
+    """Return working days as 120ths of a day; what is above nothing takes one at least."""
     return max(round(work_days * PER_DAY), 1 if work_days > 0 else 0)
