@@ -269,6 +269,10 @@ SETTING_DEFAULTS: dict[str, str] = {
     "order_prefix": "K",
     "benches": "",
     "people": "",
+    "late_cost_per_day": "150.00",
+    "parcel_cost": "5.00",
+    "incremental_breaks": "",
+    "hazard_not_by": "",
 }
 
 
