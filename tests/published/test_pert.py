@@ -1,4 +1,4 @@
-"""Earliest starts and finishes against published networks.
+"""Earliest and latest days, slack, critical path and chance against published networks.
 
 Sources are named in the file: Heizer & Render; public lecture slides; Taylor's solutions.
 """
@@ -8,9 +8,14 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
+from kitting.tables.shop import STAGES
+from kitting.timing import network as networks
+from kitting.timing.critical import timed
 from kitting.timing.network import Step, place
+from kitting.timing.three_points import chance_by, expected, variance
 
 FILE = json.loads((Path(__file__).parent / "data" / "pert_cpm_examples.json").read_text())
 NETWORKS = {
@@ -21,9 +26,23 @@ NETWORKS = {
 ARROWS = FILE["cpm_example"]
 
 
-def expected(activity):
-    """Mean of the three-point estimate, (a + 4 m + b) / 6."""
-    return (activity["optimistic"] + 4 * activity["most_likely"] + activity["pessimistic"]) / 6
+def mean(activity):
+    """Mean of the three-point estimate."""
+    return expected(activity["optimistic"], activity["most_likely"], activity["pessimistic"])
+
+
+def steps_of(network):
+    """Return the steps of a published network with its means and variances."""
+    return [
+        Step(
+            "job",
+            stage,
+            after=tuple(a.get("predecessors", ())),
+            work_days=mean(a),
+            variance=variance(a["optimistic"], a["pessimistic"]),
+        )
+        for stage, a in network["activities"].items()
+    ]
 
 
 def placed(steps):
@@ -35,12 +54,7 @@ def placed(steps):
 def test_networks_of_activities(name):
     """Every published and recomputed start, end and the whole duration come out."""
     network = NETWORKS[name]
-    times = placed(
-        [
-            Step("job", stage, after=tuple(a["predecessors"]), work_days=expected(a))
-            for stage, a in network["activities"].items()
-        ]
-    )
+    times = placed(steps_of(network))
     again = network["recomputed"]
     assert {s: t[0] for s, t in times.items()} == pytest.approx(again["ES"], abs=1e-4)
     assert {s: t[1] for s, t in times.items()} == pytest.approx(again["EF"], abs=1e-4)
@@ -74,3 +88,105 @@ def test_network_of_arrows():
     )
     assert times == {name: (row["ES"], row["EF"]) for name, row in arrows.items()}
     assert max(end for _, end in times.values()) == ARROWS["project_duration"]
+
+
+@pytest.mark.parametrize("name", NETWORKS)
+def test_room_of_each_activity(name):
+    """Latest days, slack, critical path, variances and that of the path come out."""
+    network = NETWORKS[name]
+    again, printed = network["recomputed"], network["published"]
+    found = {t.step.stage: t for t in timed("job", (), {"job": steps_of(network)})}
+    assert {s: t.latest_start for s, t in found.items()} == pytest.approx(again["LS"], abs=1e-3)
+    assert {s: t.latest_end for s, t in found.items()} == pytest.approx(again["LF"], abs=1e-3)
+    assert {s: t.slack for s, t in found.items()} == pytest.approx(again["slack"], abs=1e-3)
+    assert {s: t.step.variance for s, t in found.items()} == pytest.approx(
+        again["variance"], abs=1e-4
+    )
+    for stage, value in printed.get("variance", {}).items():
+        assert found[stage].step.variance == pytest.approx(value, abs=0.005)
+    for stage, value in printed.get("slack", {}).items():
+        assert found[stage].slack == pytest.approx(value, abs=0.01)
+    for stage, value in printed.get("LS", {}).items():
+        assert found[stage].latest_start == pytest.approx(value, abs=0.01)
+    path = [s for s in sorted(found, key=lambda s: found[s].start) if found[s].critical]
+    assert path == printed.get("critical_path", again["critical_path"])
+    last = max(found.values(), key=lambda t: t.end)
+    assert last.variance == pytest.approx(again["critical_path_variance"], abs=1e-3)
+    assert last.variance == pytest.approx(
+        printed.get("critical_path_variance", last.variance), abs=0.005
+    )
+
+
+def test_chance_of_the_milwaukee_paper():
+    """0.7157 within 16 weeks, by a table read at z = 0.57; 99 % within 19.1 weeks."""
+    network = NETWORKS["heizer_render_milwaukee_paper"]
+    again = network["probability_check"]
+    last = max(timed("job", (), {"job": steps_of(network)}), key=lambda t: t.end)
+    found = chance_by(last.end, last.variance, again["due"])
+    assert found == pytest.approx(again["P_unrounded"], abs=5e-5)
+    assert found == pytest.approx(network["published"]["P_done_by_16"], abs=0.0012)
+    assert chance_by(last.end, last.variance, again["time_for_99_percent"]) == pytest.approx(
+        0.99, abs=5e-4
+    )
+
+
+def test_chance_along_a_published_path():
+    """Taylor's path 1-3-5-7: 24 weeks, variance 5, 0.9633 within 28."""
+    example = next(e for e in FILE["pert_examples"] if e["id"].startswith("taylor_seven"))
+    path = example["published"]["critical_path"]
+    steps = [
+        Step(
+            "job",
+            stage,
+            after=tuple(path[at - 1 : at]),
+            work_days=mean(example["activities"][stage]),
+            variance=variance(
+                example["activities"][stage]["optimistic"],
+                example["activities"][stage]["pessimistic"],
+            ),
+        )
+        for at, stage in enumerate(path)
+    ]
+    last = timed("job", (), {"job": steps})[-1]
+    assert (last.end, last.variance) == (pytest.approx(24), pytest.approx(5))
+    assert chance_by(last.end, last.variance, 28) == pytest.approx(0.9633, abs=2e-4)
+
+
+def test_slack_of_arrows():
+    """Every arrow's latest start, latest end and slack as printed; the path is 1-3-4-5-6."""
+    arrows = {row[0]: dict(zip(ARROWS["columns"], row, strict=True)) for row in ARROWS["rows"]}
+    steps = [
+        Step(
+            "job",
+            name,
+            after=tuple(o for o in arrows if o.split("-")[1] == name.split("-")[0]),
+            work_days=row["time"],
+        )
+        for name, row in arrows.items()
+    ]
+    found = {t.step.stage: t for t in timed("job", (), {"job": steps})}
+    assert {s: (t.latest_start, t.latest_end, t.slack) for s, t in found.items()} == {
+        s: (row["LS"], row["LF"], row["slack"]) for s, row in arrows.items()
+    }
+    path = [s.split("-")[0] for s, t in found.items() if t.critical] + ["6"]
+    assert "-".join(path) == ARROWS["published_critical_path"]
+
+
+def test_three_points_of_a_sheet_count_as_their_mean():
+    """The stages of a sheet with three points are worked the expected days."""
+    rows = {
+        "assembly": ["job", "job", "job"],
+        "stage": ["a", "b", "c"],
+        "name": [""] * 3,
+        "after": ["", "a", "b"],
+        "work_days": [2.0, 2.0, 2.0],
+        "place": [""] * 3,
+        "deferred": [False] * 3,
+        "work_days_least": [1.0, float("nan"), 3.0],
+        "work_days_most": [9.0, 9.0, 4.0],
+        "people": [pd.NA, 0, 2],
+    }
+    steps = networks.steps_of(STAGES.conform(pd.DataFrame(rows)))["job"]
+    assert [s.work_days for s in steps] == [3.0, 2.0, 2.0]
+    assert [s.variance for s in steps] == [pytest.approx(16 / 9), 0.0, 0.0]
+    assert [s.people for s in steps] == [1, 0, 2]
