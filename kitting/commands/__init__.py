@@ -77,9 +77,13 @@ def main() -> None:
     """Run the command line and end the process with an exit code that means something."""
     from kitting.commands.common import Outlet
 
-    if sys.stdout is not None:
-        sys.stdout = Outlet(sys.stdout)
-    sys.exit(run())
+    if sys.stdout is None:
+        sys.exit(run())
+    outlet = Outlet(sys.stdout)
+    sys.stdout = outlet
+    code = run()
+    outlet.end()
+    sys.exit(code)
 
 
 def run(args: list[str] | None = None) -> int:

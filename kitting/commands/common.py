@@ -71,12 +71,18 @@ class Outlet:
         except BrokenPipeError:
             self._let_go()
         except OSError as fault:
-            self._let_go()
             reason = (fault.strerror or str(fault)).lower()
             raise KittingError(
                 f"the output cannot be written: {reason}; what was asked for may be done all the "
                 "same, so look before you repeat it"
             ) from fault
+
+    def end(self) -> None:
+        """Send the rest on its way; what cannot be sent was told before and is dropped."""
+        try:
+            self.flush()
+        except KittingError:
+            self._let_go()
 
     def _let_go(self) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
