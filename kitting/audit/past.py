@@ -34,9 +34,9 @@ class PastBuilds:
     def __init__(self, shop: Shop, finished: pd.DataFrame) -> None:
         reach = Reach(shop)
         kinds = [
-            (top, reach.choices(top, options))
-            for top, options in zip(
-                finished["assembly"].tolist(), finished["options"].tolist(), strict=True
+            (top, reach.choices(top, options, use))
+            for top, options, use in zip(
+                *(finished[c].tolist() for c in ("assembly", "options", "use")), strict=True
             )
         ]
         groups = {kind: n for n, kind in enumerate(dict.fromkeys(kinds))}

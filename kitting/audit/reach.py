@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from kitting.terms.conditions import Condition, holds, parse_choices, parse_when
+from kitting.terms.conditions import USE, Condition, holds, parse_choices, parse_when, plain_use
 from kitting.terms.words import Fits
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ class Reach:
         with_joint = [a for a in having if any(joint == j for j, _ in self.joints.get(a, ()))]
         return (with_joint or having or [""])[0]
 
-    def choices(self, top: str, options: str) -> Choices:
+    def choices(self, top: str, options: str, use: str = "") -> Choices:
         """Return the choices of a build that its bill asks about, defaults filled in.
 
         Builds with equal choices hold the same parts.
@@ -86,6 +86,8 @@ class Reach:
         chosen = self._asked[top] | {
             option: value for option, value in _chosen(options) if option in self._asked[top]
         }
+        if USE in chosen:
+            chosen[USE] = plain_use(use or chosen[USE])
         return tuple(sorted(chosen.items()))
 
     def _asks(self, top: str) -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""Amounts, figures and fluids in one go, with what a person has signed away left out."""
+"""Amounts, figures, fluids and emission controls in one go, with what a person has signed away left out."""
 
 from __future__ import annotations
 
@@ -30,13 +30,13 @@ class _Bills(Protocol):
 
 
 def advice(shop: Shop, bills: _Bills, references: References) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Look at the computed amounts, the figures and the fluids of some builds.
+    """Look at the computed amounts, the figures, the fluids and what some builds leave off.
 
     Parameters
     ----------
     shop
-        The shop; without the sheets ``amounts``, ``figures`` and ``fluids`` there is nothing to
-        say.
+        The shop; without the sheets ``amounts``, ``figures``, ``fluids`` and ``options`` there is
+        nothing to say.
     bills
         The exploded builds.
     references
@@ -47,7 +47,8 @@ def advice(shop: Shop, bills: _Bills, references: References) -> tuple[pd.DataFr
     tuple
         Table ``gaps``, what stops a build first, without those that a signed waiver with a reason
         covers; and table ``cautions``. The shop's setting ``checks_off`` may name ``amounts``,
-        ``torque figures`` and ``fluids``, with ``;`` between.
+        ``torque figures`` and ``fluids``, with ``;`` between; emission controls cannot be switched
+        off.
     """
     off = {name.strip() for name in shop.setting("checks_off").split(";")}
     found = [GAPS.empty() if AMOUNTS in off else short_amounts(shop, bills, references)]
@@ -61,6 +62,10 @@ def advice(shop: Shop, bills: _Bills, references: References) -> tuple[pd.DataFr
         from kitting.bill.fluids import fluid_cautions
 
         told.append(fluid_cautions(shop, bills, references))
+    if shop.has("options"):
+        from kitting.bill.emissions import emissions
+
+        told.append(emissions(shop, bills, references))
     return _not_waived(shop, _together(GAPS, found)), _together(CAUTIONS, told)
 
 

@@ -12,7 +12,14 @@ from kitting.bill.graph import assembly_names
 from kitting.errors import InputError
 from kitting.tables.flow import CHOICES
 from kitting.tables.shop import BUILDS
-from kitting.terms.conditions import holds, parse_choices, parse_when, split_list
+from kitting.terms.conditions import (
+    USE,
+    holds,
+    parse_choices,
+    parse_when,
+    plain_use,
+    split_list,
+)
 from kitting.terms.findings import Finding
 from kitting.terms.nearest import nearest
 from kitting.terms.words import Level
@@ -90,7 +97,8 @@ def reachable(shop: Shop, tops: Iterable[str]) -> dict[str, tuple[str, ...]]:
 def resolve(shop: Shop, builds: pd.DataFrame) -> tuple[Variants, pd.DataFrame, list[Finding]]:
     """Settle what each build chooses: defaults of all it may build in, then its own options.
 
-    Where two assemblies give one option different defaults, the one nearer the top wins.
+    Where two assemblies give one option different defaults, the one nearer the top wins. What the
+    build is for, its column ``use``, is the choice of the option ``use`` where it is not blank.
 
     Parameters
     ----------
@@ -108,18 +116,20 @@ def resolve(shop: Shop, builds: pd.DataFrame) -> tuple[Variants, pd.DataFrame, l
     list of Finding
         Options or values that nobody knows, options without a value, defaults that differ.
     """
-    cells = list(zip(builds["assembly"].tolist(), builds["options"].tolist(), strict=True))
+    uses = [plain_use(use) for use in builds["use"].tolist()]
+    tops = builds["assembly"].tolist()
+    cells = list(zip(tops, builds["options"].tolist(), uses, strict=True))
     pairs = list(dict.fromkeys(cells))
     known = assembly_names(shop)
-    reaches = reachable(shop, dict.fromkeys(top for top, _ in pairs))
+    reaches = reachable(shop, dict.fromkeys(tops))
     offered = {top: _offered(shop, reach) for top, reach in reaches.items()}
     settled: list[dict[str, str]] = []
     faults: list[list[Finding]] = []
-    for top, text in pairs:
-        choices, found = _settle(offered[top], text)
+    for top, text, use in pairs:
+        choices, found = _settle(offered[top], text, use)
         settled.append(choices)
         faults.append(found if top in known else [_unknown_assembly(top, known)])
-    keys = [(top, *sorted(c.items())) for (top, _), c in zip(pairs, settled, strict=True)]
+    keys = [(top, *sorted(c.items())) for (top, *_), c in zip(pairs, settled, strict=True)]
     distinct = list(dict.fromkeys(keys))
     number = {key: n for n, key in enumerate(distinct)}
     choices_of = dict(zip(keys, settled, strict=True))
@@ -217,16 +227,21 @@ def _offered(shop: Shop, reach: tuple[str, ...]) -> _Offer:
     return _Offer(choices, defaults, differing)
 
 
-def _settle(offer: _Offer, text: str) -> tuple[dict[str, str], list[Finding]]:
-    """Return the choices of one options cell over the defaults, and what is wrong with it."""
+def _settle(offer: _Offer, text: str, use: str) -> tuple[dict[str, str], list[Finding]]:
+    """Return the choices of one build over the defaults, and what is wrong with them."""
     findings = []
     try:
         own = parse_choices(text)
     except ValueError as fault:
         own = {}
         findings.append(Finding(Level.STOP, f"{fault}; the defaults are used"))
+    if use:
+        findings += _two_uses(own.get(USE, use), use)
     for option, value in own.items():
-        if option not in offer.choices:
+        listed = offer.choices.get(option, ())
+        if option == USE:
+            listed = tuple(plain_use(one) for one in listed)
+        if option not in offer.choices and option != USE:
             findings.append(
                 Finding(
                     Level.WARN,
@@ -234,15 +249,16 @@ def _settle(offer: _Offer, text: str) -> tuple[dict[str, str], list[Finding]]:
                     + nearest(option, offer.choices),
                 )
             )
-        elif offer.choices[option] and value not in offer.choices[option]:
+        elif listed and value not in listed:
             findings.append(
                 Finding(
                     Level.STOP,
-                    f'option "{option}" cannot be "{value}"; choose one of '
-                    + ", ".join(offer.choices[option]),
+                    f'option "{option}" cannot be "{value}"; choose one of {", ".join(listed)}',
                 )
             )
-    choices = {**offer.defaults, **own}
+    choices = {**offer.defaults, **own} | ({USE: use} if use else {})
+    if USE in choices:
+        choices[USE] = plain_use(choices[USE])
     findings += [
         Finding(
             Level.WARN,
@@ -254,6 +270,18 @@ def _settle(offer: _Offer, text: str) -> tuple[dict[str, str], list[Finding]]:
     ]
     findings += [finding for option, finding in offer.differing.items() if option not in own]
     return choices, findings
+
+
+def _two_uses(chosen: str, use: str) -> list[Finding]:
+    if chosen == use:
+        return []
+    return [
+        Finding(
+            Level.STOP,
+            f'the build is for "{use}" by its column use and for "{chosen}" by its options; write '
+            "it in the column alone",
+        )
+    ]
 
 
 def _unknown_assembly(name: str, known: dict[str, None]) -> Finding:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kitting.reading.near import instead
-from kitting.terms.conditions import parse_choices, parse_when, split_list
+from kitting.terms.conditions import USE, parse_choices, parse_when, split_list
 from kitting.terms.words import Level
 
 if TYPE_CHECKING:
@@ -121,7 +121,12 @@ def _faults_of_choices(text: str, options: dict[str, Choice]) -> list[str]:
 
 
 def _unknown(condition: Condition, options: dict[str, Choice]) -> list[str]:
-    """Tell of an option or values that the sheet options does not hold."""
+    """Tell of an option or values that the sheet options does not hold.
+
+    The use of a build is free text, so that any value may be asked for.
+    """
+    if condition.option == USE:
+        return []
     option = options.get(condition.option)
     if option is None:
         if not options:
@@ -141,7 +146,12 @@ def _unknown(condition: Condition, options: dict[str, Choice]) -> list[str]:
 def _never(conditions: Sequence[Condition], options: dict[str, Choice]) -> str:
     """Return an option for which no value meets all conditions; blank when there is none."""
     left: dict[str, set[str]] = {}
+    barred = {v for c in conditions if c.option == USE and c.negated for v in c.values}
     for condition in conditions:
+        if condition.option == USE:
+            if not condition.negated and barred.issuperset(condition.values):
+                return USE
+            continue
         option = options[condition.option]
         values = left.setdefault(
             condition.option, {*option.values, *([""] if option.may_be_blank else [])}

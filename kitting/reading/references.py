@@ -30,6 +30,7 @@ _BY_SHEET = {
     "circuits": ("ways", "viscosity"),
     "fluids": ("viscosity", "phosphorus", "fluid_rules"),
     "figures": ("threads", "strengths"),
+    "options": ("emissions",),
 }
 
 

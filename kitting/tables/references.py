@@ -92,8 +92,15 @@ FLUID_RULES = Table("fluid_rules", "what a fluid must be, by the use of the buil
     _MARK, _SOURCE,
 ), ("rule",))
 
+EMISSIONS = Table("emissions", "how a removed emission control is told", "reading", (
+    _c("means", "text", "device, removal, lack, denial, off road, road; caution = the caution"),
+    _c("word", "text", "the word or words; blank for the caution"),
+    _c("says", "text", "what the device is called, or the caution"),
+    _MARK, _SOURCE,
+), ("means", "word"))
+
 REFERENCES: tuple[Table, ...] = (
-    WAYS, FREEZING, SPARE_RULES, VISCOSITY, PHOSPHORUS, FLUID_RULES, THREADS, STRENGTHS,
+    WAYS, FREEZING, SPARE_RULES, VISCOSITY, PHOSPHORUS, FLUID_RULES, EMISSIONS, THREADS, STRENGTHS,
 )
 # fmt: on
 

@@ -2,6 +2,9 @@
 
 ``induction=turbo; catalyst!=yes; cooling=air,oil`` - all must hold; ``,`` between values means
 any of them. There is no other syntax.
+
+The option ``use`` is what the build is for, from its own column in the sheet builds. Case does not
+matter there, and a use that lists several, ``road, off-road``, is each of them.
 """
 
 from __future__ import annotations
@@ -12,6 +15,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+USE = "use"
+"""The option that holds what a build is for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +30,10 @@ class Condition:
 
     def holds(self, choices: Mapping[str, str]) -> bool:
         """Tell whether the condition holds; an option without a choice equals no value."""
-        return (choices.get(self.option, "") in self.values) is not self.negated
+        chosen = choices.get(self.option, "")
+        listed = split_list(chosen) if self.option == USE else ()
+        held = chosen in self.values or any(one in self.values for one in listed)
+        return held is not self.negated
 
 
 def parse_when(text: str) -> tuple[Condition, ...]:
@@ -43,6 +52,8 @@ def parse_when(text: str) -> tuple[Condition, ...]:
         negated = option.endswith("!")
         option = option.removesuffix("!").strip()
         values = tuple(v.strip() for v in listed.split(",") if v.strip())
+        if option == USE:
+            values = tuple(plain_use(v) for v in values)
         if not (equals and option and values) or set("!,") & set(option) or set("!=") & set(listed):
             raise ValueError(
                 f'"{piece.strip()}" is not a condition; write option=value, option!=value '
@@ -67,6 +78,11 @@ def parse_choices(text: str) -> dict[str, str]:
         if choices.setdefault(condition.option, condition.values[0]) != condition.values[0]:
             raise ValueError(f'option "{condition.option}" has two values in "{text}"')
     return choices
+
+
+def plain_use(text: str) -> str:
+    """Return a use as conditions compare it: small letters, single blanks."""
+    return " ".join(text.split()).casefold()
 
 
 def holds(conditions: tuple[Condition, ...], choices: Mapping[str, str]) -> bool:

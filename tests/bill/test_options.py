@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from bill.sheets import shop, table
 
 from kitting.bill import explode, open_builds
@@ -130,3 +131,51 @@ def test_findings_reach_the_bills() -> None:
     """Each build has its own finding."""
     of = shop(lines=LINES, options=OPTIONS, builds="build | assembly\nB1 | unit\nB2 | gearbox")
     assert [f.about for f in explode(of, of["builds"]).findings] == ["B1", "B2"]
+
+
+def used(use: str, options: str = "", rules: str = "assembly | when\nunit | use=road"):
+    """Explode one build for a use under rules."""
+    of = shop(
+        lines="assembly | stage | part | when\nunit | s | PLATE | use=road\nunit | s | NUT |",
+        rules=rules,
+        builds=f"build | assembly | options | use\nB1 | unit | {options} | {use}",
+    )
+    return explode(of, of["builds"])
+
+
+@pytest.mark.parametrize(
+    ("use", "parts"),
+    [
+        ("road", ["PLATE", "NUT"]),
+        (" Road ", ["PLATE", "NUT"]),
+        ("road, off-road", ["PLATE", "NUT"]),
+        ("off-road", ["NUT"]),
+        ("", ["NUT"]),
+    ],
+)
+def test_what_a_build_is_for_is_an_option(use: str, parts: list[str]) -> None:
+    """Conditions read it without any row in options; case does not matter, a list is each."""
+    found = used(use)
+    assert found.required["part"].tolist() == parts
+    assert found.findings == ()
+    assert [v for _, o, v in table(found.choices, "build", "option", "value") if o == "use"] == (
+        [" ".join(use.split()).casefold()] if use else []
+    )
+
+
+def test_rules_may_need_or_forbid_a_use() -> None:
+    """What is not so stops the build, with what the build is for."""
+    needs = "assembly | needs_option | forbids\nunit | use=marine |\nunit | | use=road"
+    told = used("road", rules=needs).cautions["message"].tolist()
+    assert "needs use=marine, but the build has use=road" in told[1]
+    assert "forbids use=road, but the build has use=road" in told[0]
+    assert used("marine", rules=needs).cautions.empty
+
+
+def test_a_use_is_written_once() -> None:
+    """Options that say otherwise than the column stop the build; the same twice is fine."""
+    ((level, message),) = [(f.level, f.message) for f in used("road", "use=race").findings]
+    assert level == "stop"
+    assert 'for "road" by its column use and for "race" by its options' in message
+    assert used("road", "use=Road").findings == ()
+    assert used("", "use=road").required["part"].tolist() == ["PLATE", "NUT"]

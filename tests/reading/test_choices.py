@@ -122,3 +122,17 @@ def test_conditions_without_any_options(told) -> None:
     found = told(options=None, builds=None)
     assert all("there is no sheet options, which must hold" in t for t in found)
     assert len(found) == 2
+
+
+@pytest.mark.parametrize("when", ["use=road", "use!=Road,race; cooling=air", "use=a; use=b"])
+def test_the_use_of_a_build_may_be_anything(told, when: str) -> None:
+    """It is free text of the sheet builds, and needs no row in options."""
+    assert told(lines=f'{LINE}Eng,build,0012,1,"{when}"\n', joints=None) == []
+    assert told(rules=f'assembly,when,needs_option\nEng,"{when}",use=off-road\n') == []
+    assert told(rules="assembly,forbids\nEng,use=road\n") == []
+
+
+def test_a_use_that_can_never_be(told) -> None:
+    """Asked for and excluded at once."""
+    (finding,) = told(lines=f'{LINE}Eng,build,0012,1,"use=road; use!=road,race"\n', joints=None)
+    assert "can never hold: no value of use is left" in finding

@@ -97,3 +97,19 @@ def test_choices_must_be_one_value(text: str) -> None:
 def test_lists() -> None:
     """Names are split at ``;`` and ``,``; blanks fall out."""
     assert split_list(" a; b,c ;; ") == ("a", "b", "c")
+
+
+@pytest.mark.parametrize(
+    ("use", "when", "so"),
+    [
+        ("road", "use=Road", True),
+        ("road, off-road", "use=off-road", True),
+        ("road, off-road", "use!=road", False),
+        ("off-road", "use=road", False),
+        ("", "use!=road", True),
+    ],
+)
+def test_a_use_is_compared_by_what_it_lists(use: str, when: str, so: bool) -> None:
+    """Case does not matter and each use that is listed counts; other options are to the letter."""
+    assert holds(parse_when(when), {"use": use}) is so
+    assert not holds(parse_when("colour=Red"), {"colour": "red"})
