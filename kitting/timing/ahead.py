@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kitting.timing.deliveries import deliveries
-from kitting.timing.outlook import outlook
+from kitting.timing.outlook import covered_by, outlook
 from kitting.timing.today import today
 
 if TYPE_CHECKING:
@@ -65,11 +65,12 @@ def look_ahead(
         When stages follow each other in a circle.
     """
     found = deliveries(shop, day, calendars, times, planned.coming, planned.buys)
-    sure = outlook(shop, builds, planned, found)
+    pairs = covered_by(planned, found)
+    sure = outlook(shop, builds, planned, found, pairs)
     return Ahead(
         found.table,
         sure.chance,
         sure.need_chance,
         sure.drivers,
-        today(shop, planned, found, day, times.confidence),
+        today(shop, planned, found, pairs, day, times.confidence),
     )

@@ -105,6 +105,7 @@ def outlook(
     builds: pd.DataFrame,
     planned: Planned,
     deliveries: Deliveries,
+    pairs: tuple[Whole, Whole],
 ) -> Outlook:
     """Return how sure each need, stage and build is.
 
@@ -118,6 +119,8 @@ def outlook(
         The frames of the plan.
     deliveries
         From ``deliveries``.
+    pairs
+        From ``covered_by``.
 
     Raises
     ------
@@ -125,7 +128,7 @@ def outlook(
         When stages follow each other in a circle.
     """
     arrives = np.vstack([deliveries.arrives, np.zeros(deliveries.arrives.shape[1])])
-    need, delivery = covered_by(planned, deliveries)
+    need, delivery = pairs
     delivery = np.where(delivery == NO_SOURCE, len(arrives) - 1, delivery)
     scale = deliveries.scale
     stages, uses = _by_build(planned, need, delivery, scale)

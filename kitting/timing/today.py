@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from kitting.tables.outlook import TODAY
-from kitting.timing.outlook import NO_SOURCE, covered_by
+from kitting.timing.outlook import NO_SOURCE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,12 +23,15 @@ if TYPE_CHECKING:
     Whole = NDArray[np.int64]
 
 _ORDER, _CHASE, _FIND, _ASK = "order", "chase", "find", "ask"
+_RANK = {_FIND: 0, _ASK: 1, _CHASE: 2, _ORDER: 3}
+_NEVER = np.datetime64("NaT", "s")
 
 
 def today(
     shop: Shop,
     planned: Planned,
     deliveries: Deliveries,
+    pairs: tuple[Whole, Whole],
     day: date,
     confidence: float,
 ) -> pd.DataFrame:
@@ -45,6 +48,8 @@ def today(
         The frames of the plan.
     deliveries
         From ``deliveries``.
+    pairs
+        From ``covered_by``.
     day
         The day of the plan.
     confidence
@@ -56,52 +61,67 @@ def today(
         Table ``today``: what has no source first, then what to chase and to order, the least
         sure first.
     """
-    needs = planned.needs
-    need, delivery = covered_by(planned, deliveries)
-    held = ~needs["deferred"].to_numpy("bool")[need]
-    need, delivery = need[held], delivery[held]
-    by = np.minimum(deliveries.scale.at(needs["day"])[need], deliveries.arrives.shape[1] - 1)
-    first = np.lexsort((need, by, delivery))
-    pairs = need[first], delivery[first], by[first]
-    own = shop["parts"]
-    brought = set(own.loc[own["customer_supplied"], "part"])
+    wanted = _Wanted.of(planned.needs, deliveries)
+    need, delivery = pairs
+    held = wanted.held[need]
+    waits = list(zip(delivery[held].tolist(), need[held].tolist(), strict=True))
     rows = [
-        *_to_find(needs, need[delivery == NO_SOURCE], brought),
-        *_to_chase(planned, deliveries, pairs, day, confidence),
-        *_to_order(planned, deliveries, day),
+        *_to_find(shop, wanted, [n for d, n in waits if d == NO_SOURCE]),
+        *_to_chase(planned, deliveries, wanted, waits, np.datetime64(day, "s"), confidence),
+        *_to_order(planned, deliveries, wanted, np.datetime64(day, "s")),
     ]
     if not rows:
         return TODAY.empty()
-    frame = TODAY.conform(pd.DataFrame(rows))
-    rank = frame["do"].map({_FIND: 0, _ASK: 1, _CHASE: 2, _ORDER: 3})
-    return (
-        frame.assign(rank=rank)
-        .sort_values(["rank", "chance", "by"], kind="stable")
-        .drop(columns="rank")
-        .reset_index(drop=True)
-    )
+    rows.sort(key=lambda row: (_RANK[row["do"]], np.nan_to_num(row["chance"], nan=1.0)))
+    return TODAY.conform(pd.DataFrame(rows))
 
 
-def _of_need(needs: pd.DataFrame, row: int) -> dict[str, Any]:
-    names = ("build", "stage", "day")
-    build, stage, needed = (needs[n].iat[row] for n in names)
-    return {"build": build, "stage": stage, "needed": needed}
+class _Wanted(NamedTuple):
+    """The columns of needs that are looked at, and by which day of the scale each is due."""
+
+    build: list[str]
+    stage: list[str]
+    part: list[str]
+    day: NDArray[np.datetime64]
+    by: list[int]
+    held: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, needs: pd.DataFrame, deliveries: Deliveries) -> _Wanted:
+        """Read them from table ``needs``."""
+        by = np.minimum(deliveries.scale.at(needs["day"]), deliveries.arrives.shape[1] - 1)
+        return cls(
+            build=needs["build"].tolist(),
+            stage=needs["stage"].tolist(),
+            part=needs["part"].tolist(),
+            day=needs["day"].to_numpy("datetime64[s]"),
+            by=by.tolist(),
+            held=~needs["deferred"].to_numpy("bool"),
+        )
+
+    def about(self, row: int) -> dict[str, Any]:
+        """Tell for whom a need is."""
+        return {"build": self.build[row], "stage": self.stage[row], "needed": self.day[row]}
 
 
-def _to_find(needs: pd.DataFrame, bare: Whole, brought: set[str]) -> Iterator[dict[str, Any]]:
+def _to_find(shop: Shop, wanted: _Wanted, bare: list[int]) -> Iterator[dict[str, Any]]:
     """Yield each part that nobody brings, for the first need of each build."""
+    if not bare:
+        return
+    own = shop["parts"]
+    brought = set(own.loc[own["customer_supplied"], "part"])
     told = set()
-    for row in bare:
-        part, about = needs["part"].iat[row], _of_need(needs, row)
-        if (part, about["build"]) in told:
+    for row in sorted(bare, key=lambda n: (wanted.by[n], n)):
+        part, build = wanted.part[row], wanted.build[row]
+        if (part, build) in told:
             continue
-        told.add((part, about["build"]))
-        yield about | {
+        told.add((part, build))
+        yield wanted.about(row) | {
             "do": _ASK if part in brought else _FIND,
             "supplier": "",
             "order": "",
             "part": part,
-            "by": pd.NaT,
+            "by": _NEVER,
             "chance": 0.0,
             "tomorrow": np.nan,
         }
@@ -110,60 +130,58 @@ def _to_find(needs: pd.DataFrame, bare: Whole, brought: set[str]) -> Iterator[di
 def _to_chase(
     planned: Planned,
     deliveries: Deliveries,
-    pairs: tuple[Whole, Whole, Whole],
-    day: date,
+    wanted: _Wanted,
+    waits: list[tuple[int, int]],
+    day: np.datetime64,
     confidence: float,
 ) -> Iterator[dict[str, Any]]:
     """Yield each order line on the way that is overdue or too unsure for its first need."""
-    need, delivery, by = pairs
-    coming, needs = planned.coming, planned.needs
-    passed = (coming["promised"] < pd.Timestamp(day)).to_numpy()
-    parts = needs["part"].to_numpy(dtype=object)[need]
-    for row, of in enumerate(deliveries.of_line):
-        waits = np.flatnonzero((delivery == of) & (parts == coming["part"].iat[row]))
-        chance = deliveries.arrives[of, by[waits[0]]] if len(waits) else np.nan
-        if not passed[row] and not chance < confidence:
-            continue
-        nobody = {"build": coming["build"].iat[row], "stage": "", "needed": pd.NaT}
-        yield (_of_need(needs, need[waits[0]]) if len(waits) else nobody) | {
-            "do": _CHASE,
-            "supplier": coming["supplier"].iat[row],
-            "order": coming["order"].iat[row],
-            "part": coming["part"].iat[row],
-            "by": coming["promised"].iat[row],
-            "chance": chance,
-            "tomorrow": np.nan,
-        }
+    coming = planned.coming
+    first: dict[tuple[int, str], int] = {}
+    for delivery, at in sorted(waits, key=lambda w: (wanted.by[w[1]], w[1])):
+        first.setdefault((delivery, wanted.part[at]), at)
+    promised = coming["promised"].to_numpy("datetime64[s]")
+    columns = (coming[c].tolist() for c in ("order", "supplier", "part", "build"))
+    for row, (order, supplier, part, build) in enumerate(zip(*columns, strict=True)):
+        of = int(deliveries.of_line[row])
+        need = first.get((of, part))
+        chance = np.nan if need is None else float(deliveries.arrives[of, wanted.by[need]])
+        if promised[row] < day or chance < confidence:
+            nobody = {"build": build, "stage": "", "needed": _NEVER}
+            yield (nobody if need is None else wanted.about(need)) | {
+                "do": _CHASE,
+                "supplier": supplier,
+                "order": order,
+                "part": part,
+                "by": promised[row],
+                "chance": chance,
+                "tomorrow": np.nan,
+            }
 
 
 def _to_order(
-    planned: Planned,
-    deliveries: Deliveries,
-    day: date,
+    planned: Planned, deliveries: Deliveries, wanted: _Wanted, day: np.datetime64
 ) -> Iterator[dict[str, Any]]:
     """Yield each buy whose last day to order, with confidence, is today or has passed."""
-    buys, needs = planned.buys, planned.needs
-    limits = planned.order_by.set_index("buy")["order_by"].reindex(buys["buy"])
-    due = np.flatnonzero((limits <= pd.Timestamp(day)).to_numpy())
-    of_need = pd.Index(needs["need"])
+    row_of = {number: row for row, number in enumerate(planned.needs["need"].tolist())}
+    first: dict[int, int] = {}
     pegs = planned.buy_needs
-    served = of_need.get_indexer(pegs["need"])
-    buy_of = pegs["buy"].to_numpy()
-    held = ~needs["deferred"].to_numpy("bool")[served]
-    days = deliveries.scale.at(needs["day"])
-    for row in due:
-        mine = served[held & (buy_of == buys["buy"].iat[row])]
-        if not len(mine):
-            continue
-        first = mine[np.argmin(days[mine])]
-        by_day = min(int(days[first]), deliveries.arrives.shape[1] - 1)
-        of = deliveries.of_buy[row]
-        yield _of_need(needs, first) | {
-            "do": _ORDER,
-            "supplier": buys["supplier"].iat[row],
-            "order": "",
-            "part": buys["part"].iat[row],
-            "by": limits.iat[row],
-            "chance": deliveries.arrives[of, by_day],
-            "tomorrow": deliveries.tomorrow[of, by_day],
-        }
+    for buy, number in zip(pegs["buy"].tolist(), pegs["need"].tolist(), strict=True):
+        at = row_of[number]
+        if wanted.held[at] and wanted.by[at] < wanted.by[first.setdefault(buy, at)]:
+            first[buy] = at
+    limits = planned.order_by["order_by"].to_numpy("datetime64[s]")
+    limit_of = dict(zip(planned.order_by["buy"].tolist(), limits, strict=True))
+    columns = (planned.buys[c].tolist() for c in ("buy", "supplier", "part"))
+    for row, (buy, supplier, part) in enumerate(zip(*columns, strict=True)):
+        if buy in first and limit_of[buy] <= day:
+            of, by = deliveries.of_buy[row], wanted.by[first[buy]]
+            yield wanted.about(first[buy]) | {
+                "do": _ORDER,
+                "supplier": supplier,
+                "order": "",
+                "part": part,
+                "by": limit_of[buy],
+                "chance": deliveries.arrives[of, by],
+                "tomorrow": deliveries.tomorrow[of, by],
+            }
