@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kitting.audit.backtest import back_test
-from kitting.audit.events import findings
+from kitting.audit.events import counted, findings
 from kitting.audit.kept import below_kept
 from kitting.audit.proposals import proposals
 from kitting.audit.rates import wilson
@@ -73,17 +73,18 @@ def audited(
     ValueError
         When a condition or a build's options cannot be read.
     """
-    tallies = tally(shop)
-    tested = back_test(shop)
+    events = counted(shop)
+    tallies = tally(shop, events)
+    tested = back_test(shop, events)
     low, high = wilson(int(tested["caught"].sum()), len(tested))
     return Audited(
         shop=shop,
         tallies=tallies,
         caught=caught,
-        proposed=proposals(shop, caught, tallies, decided),
+        proposed=proposals(shop, caught, tallies, decided, events),
         decided=decided,
         back_test=tested,
         held_back=(float(low), float(high)),
         suggestions=suggestions(shop, *open_builds),
-        findings=(*findings(shop), *below_kept(shop, decided)),
+        findings=(*findings(shop, events), *below_kept(shop, decided)),
     )

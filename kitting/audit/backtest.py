@@ -21,7 +21,7 @@ _CELLS = [
 ]  # fmt: skip
 
 
-def back_test(shop: Shop) -> pd.DataFrame:
+def back_test(shop: Shop, events: pd.DataFrame | None = None) -> pd.DataFrame:
     """Judge proposals on builds that they were not made from.
 
     Builds are taken in order of finish. For each, proposals are made from the forgotten parts of
@@ -32,13 +32,15 @@ def back_test(shop: Shop) -> pd.DataFrame:
     ----------
     shop
         Reads what ``counted`` and ``sellers`` read.
+    events
+        Forgotten parts that count, when they are at hand; from ``counted``.
 
     Returns
     -------
     DataFrame
         Table ``back_test``: one row for each forgotten part that could be judged.
     """
-    events = counted(shop)
+    events = counted(shop) if events is None else events
     events = events[events["finished"].notna()]
     order = events[["build", "finished"]].drop_duplicates().sort_values(["finished", "build"])
     finished = shop["builds"]["finished"].dropna().sort_values()

@@ -52,12 +52,20 @@ def counted(shop: Shop) -> pd.DataFrame:
     return rows
 
 
-def findings(shop: Shop) -> tuple[Finding, ...]:
-    """Return what is odd about the forgotten parts, entry by entry, and how each was counted."""
-    return tuple(_odd(shop))
+def findings(shop: Shop, events: pd.DataFrame | None = None) -> tuple[Finding, ...]:
+    """Return what is odd about the forgotten parts, entry by entry, and how each was counted.
+
+    Parameters
+    ----------
+    shop
+        Reads what ``counted`` reads.
+    events
+        What ``counted`` returned, when it is at hand.
+    """
+    return tuple(_odd(shop, counted(shop) if events is None else events))
 
 
-def _odd(shop: Shop) -> Iterator[Finding]:
+def _odd(shop: Shop, events: pd.DataFrame) -> Iterator[Finding]:
     rows = shop["forgotten"]
     known = set(shop["builds"]["build"])
     for row in rows[~rows["build"].isin(known)].itertuples(index=False):
@@ -66,7 +74,6 @@ def _odd(shop: Shop) -> Iterator[Finding]:
             "build",
             f'build "{row.build}" is not known, so it is not counted{nearest(row.build, known)}',
         )
-    events = counted(shop)
     kept = dict(zip(events[SAME].itertuples(index=False, name=None), events["entry"], strict=True))
     twice = rows[rows["build"].isin(known) & ~rows["entry"].isin(events["entry"])]
     for entry, key in zip(

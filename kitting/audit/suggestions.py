@@ -9,18 +9,23 @@ import numpy as np
 import pandas as pd
 
 from kitting.audit.rates import wilson
-from kitting.audit.together import fit, kit_matrix, missing_scores
+from kitting.audit.together import fit, kit_matrix, missing_scores, vstack_kits
 from kitting.tables.audit import SUGGESTIONS
 from kitting.terms.words import Fits
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
+    from numpy.typing import NDArray
+
+    from kitting.audit.together import Kits
     from kitting.tables.shop import Shop
 
+    Reals = NDArray[np.float64]
     Place = tuple[str, str]
 
 MOST = 10
+LATEST = 2000  # finished builds that are looked at; older ones say little of today's kits
 _BUILDS = 3  # past builds below which nothing is suggested
 _BOTH, _SHARE = 2, 0.5  # past builds that a reason needs, and their share
 
@@ -32,23 +37,27 @@ class _Past:
     Parameters
     ----------
     kits
-        Parts by build.
+        Builds by parts, ones.
+    numbers
+        Column of each part.
     places
         Stages and joints at which each part was used, with how often.
     """
 
-    kits: Mapping[str, set[str]]
+    kits: Kits
+    numbers: Mapping[str, int]
     places: Mapping[str, Mapping[Place, int]]
 
 
 def suggestions(shop: Shop, required: pd.DataFrame, joints: pd.DataFrame) -> pd.DataFrame:
     """Suggest parts that builds like these used and their kits lack; notes, never stops.
 
-    What finished builds used, or forgot, and what sets contain are kits; the parts that a kit
-    seems to want come from ``missing_scores``. The joints are a second signal: a score counts by
-    the share of the part's past uses that were at joints which this build closes. Each suggestion
-    needs a reason: a part of the kit with which it went together on two builds at least, and on
-    half of those that used that part. A set that shares contents with the kit is not suggested.
+    What the latest finished builds used, or forgot, and what sets contain are kits; the parts that
+    a kit seems to want come from ``missing_scores``. The joints are a second signal: a score counts
+    by the share of the part's past uses that were at joints which this build closes. Each
+    suggestion needs a reason: a part of the kit with which it went together on two builds at
+    least, and on half of those that used that part. A set that shares contents with the kit is not
+    suggested.
 
     Parameters
     ----------
@@ -64,17 +73,18 @@ def suggestions(shop: Shop, required: pd.DataFrame, joints: pd.DataFrame) -> pd.
     DataFrame
         Table ``suggestions``, ten for each build at most.
     """
-    past = _past(shop)
-    if len(past.kits) < _BUILDS or required.empty:
+    if required.empty:
         return SUGGESTIONS.empty()
     inside = _inside(shop)
-    known = [*past.kits.values(), *inside.values()]
-    numbers = {p: n for n, p in enumerate(sorted(set().union(*known)))}
-    model = fit(kit_matrix([[numbers[p] for p in kit] for kit in known], len(numbers)))
+    past = _past(shop, inside)
+    if past.kits.shape[0] < _BUILDS:
+        return SUGGESTIONS.empty()
+    numbers = past.numbers
+    sets = [[numbers[p] for p in parts] for parts in inside.values()]
+    model = fit(vstack_kits(past.kits, kit_matrix(sets, len(numbers))))
     kits = {b: set(parts) for b, parts in required.groupby("build", sort=False)["part"]}
-    having = {b: kit & numbers.keys() for b, kit in kits.items()}
-    scores = missing_scores(
-        model, kit_matrix([[numbers[p] for p in k] for k in having.values()], len(numbers))
+    looked_at = kit_matrix(
+        [[numbers[p] for p in kit & numbers.keys()] for kit in kits.values()], len(numbers)
     )
     closes: dict[str, set[Place]] = {}
     for build, stage, joint in joints[["build", "stage", "joint"]].itertuples(
@@ -84,32 +94,47 @@ def suggestions(shop: Shop, required: pd.DataFrame, joints: pd.DataFrame) -> pd.
     served = _served(shop)
     names = dict(shop["parts"][["part", "name"]].itertuples(index=False, name=None))
     rows = []
-    for (build, kit), score in zip(kits.items(), np.exp(scores), strict=True):
+    for (build, kit), score in zip(
+        kits.items(), np.exp(missing_scores(model, looked_at)), strict=True
+    ):
         covered = kit.union(*(inside.get(p, set()) for p in kit), *(served.get(p, ()) for p in kit))
         covered |= {name for name, within in inside.items() if within & covered}
-        seen = {p: s * _here(past, p, closes.get(build, set())) for p, s in
-                zip(numbers, score.tolist(), strict=True) if p not in covered}  # fmt: skip
+        at = closes.get(build, set())
+        seen = {
+            p: s * _here(past, p, at)
+            for p, s in zip(numbers, score.tolist(), strict=True)
+            if p not in covered
+        }
         rows += list(_told(build, kit, seen, past, names))
     if not rows:
         return SUGGESTIONS.empty()
     return SUGGESTIONS.check(SUGGESTIONS.conform(pd.DataFrame(rows, columns=SUGGESTIONS.names)))
 
 
-def _past(shop: Shop) -> _Past:
-    """Return what finished builds used; builds of which nothing is told are left out."""
-    finished = set(shop["builds"].dropna(subset="finished")["build"])
-    cells = ["build", "part", "stage", "joint"]
+def _past(shop: Shop, inside: Mapping[str, set[str]]) -> _Past:
+    """Return what the latest finished builds used; those of which nothing is told are left out."""
+    finished = shop["builds"].dropna(subset="finished")
+    finished = finished.sort_values(["finished", "build"])["build"].tail(LATEST)
     assemblies = {*shop["stages"]["assembly"], *shop["lines"]["assembly"]}
-    kits: dict[str, set[str]] = {}
+    cells = ["build", "part", "stage", "joint"]
+    used = shop["used"][cells]
+    used = used[used["build"].isin(finished)]
+    late = shop["forgotten"][cells]
+    uses = pd.concat([used, late[late["build"].isin(used["build"])]], ignore_index=True)
+    uses = uses[~uses["part"].isin(assemblies)]
+    uses = uses.groupby(cells, sort=False).size().reset_index(name="times")
+    pairs = uses[["build", "part"]].drop_duplicates()
+    builds = {b: n for n, b in enumerate(pairs["build"].unique().tolist())}
+    names = sorted({*pairs["part"].unique().tolist(), *set().union(*inside.values())})
+    numbers = {p: n for n, p in enumerate(names)}
+    kits: list[list[int]] = [[] for _ in builds]
+    for build, part in zip(pairs["build"].tolist(), pairs["part"].tolist(), strict=True):
+        kits[builds[build]].append(numbers[part])
     places: dict[str, dict[Place, int]] = {}
-    told = set(shop["used"]["build"])
-    for name in ("used", "forgotten"):
-        for build, part, stage, joint in shop[name][cells].itertuples(index=False, name=None):
-            if build in finished and build in told and part not in assemblies:
-                kits.setdefault(build, set()).add(part)
-                at = places.setdefault(part, {})
-                at[stage, joint] = at.get((stage, joint), 0) + 1
-    return _Past(kits, places)
+    sums = uses.groupby(["part", "stage", "joint"], sort=False)["times"].sum()
+    for (part, stage, joint), times in sums.items():
+        places.setdefault(part, {})[stage, joint] = int(times)
+    return _Past(kit_matrix(kits, len(numbers)), numbers, places)
 
 
 def _inside(shop: Shop) -> dict[str, set[str]]:
@@ -155,43 +180,38 @@ def _told(
     names: Mapping[str, str],
 ) -> Iterator[tuple[object, ...]]:
     """Yield the likeliest parts that have a reason, as rows of table ``suggestions``."""
+    held = sorted(kit & past.numbers.keys())
+    of_kit = past.kits[:, [past.numbers[p] for p in held]]
+    alone = np.asarray(of_kit.sum(axis=0)).ravel()
     position = 0
     for part, score in sorted(scores.items(), key=lambda item: (-item[1], item[0])):
         if position >= MOST or score <= 0:
             return
-        reason = _reason(part, kit, past)
-        if reason is None:
+        column = past.kits[:, [past.numbers[part]]]
+        both = (of_kit.T @ column).toarray().ravel()
+        at = _reason(both, alone)
+        if at < 0:
             continue
-        because, both, one = reason
-        with_part = sum(part in k for k in past.kits.values())
         position += 1
         words = (
-            f"{both} of {one} past builds with {_named(because, names)} also used "
-            f"{_named(part, names)}"
+            f"{int(both[at])} of {int(alone[at])} past builds with {_named(held[at], names)} also "
+            f"used {_named(part, names)}"
         )
-        lift = both / one * len(past.kits) / with_part
-        yield build, position, part, because, both, one, lift, score, words
+        lift = both[at] / alone[at] * past.kits.shape[0] / column.sum()
+        counts = int(both[at]), int(alone[at])
+        yield build, position, part, held[at], *counts, lift, score, words
 
 
-def _reason(part: str, kit: set[str], past: _Past) -> tuple[str, int, int] | None:
-    """Return the part of the kit that speaks most surely for another, with both counts.
+def _reason(both: Reals, alone: Reals) -> int:
+    """Return which part of the kit speaks most surely for another; below zero if none does.
 
-    Surest is the highest lower end of the Wilson interval; of equal ones the part that fewer
-    builds used without it, then the first by name.
+    Surest is the highest lower end of the Wilson interval; of equal ones the first by name.
     """
-    alone: dict[str, int] = {}
-    both: dict[str, int] = {}
-    for held in past.kits.values():
-        for p in held & kit:
-            alone[p] = alone.get(p, 0) + 1
-            if part in held:
-                both[p] = both.get(p, 0) + 1
-    fit_ones = [p for p, n in both.items() if n >= _BOTH and n >= _SHARE * alone[p]]
-    if not fit_ones:
-        return None
-    low, _ = wilson([both[p] for p in fit_ones], [alone[p] for p in fit_ones])
-    best = min(zip((-low).tolist(), fit_ones, strict=True))[1]
-    return best, both[best], alone[best]
+    enough = (both >= _BOTH) & (both >= _SHARE * alone)
+    if not enough.any():
+        return -1
+    low, _ = wilson(both, alone)
+    return int(np.argmax(np.where(enough, low, -1.0)))
 
 
 def _named(part: str, names: Mapping[str, str]) -> str:

@@ -28,7 +28,7 @@ ANY = "any part"
 ASPECTS = ("part", "family", "kind", "joint", "role", "stage", "supplier", "cause")
 
 
-def tally(shop: Shop) -> dict[str, pd.DataFrame]:
+def tally(shop: Shop, events: pd.DataFrame | None = None) -> dict[str, pd.DataFrame]:
     """Count the forgotten parts of all builds.
 
     A rate is the share of finished builds on which a thing was forgotten among those on which it
@@ -47,6 +47,8 @@ def tally(shop: Shop) -> dict[str, pd.DataFrame]:
     shop
         Reads ``forgotten``, ``builds``, ``parts``, ``orders``, ``offers``, the bill, and the
         setting ``hour_rate``, the cost of one work hour; blank = hours cost nothing.
+    events
+        Forgotten parts that count, when they are at hand; from ``counted``.
 
     Returns
     -------
@@ -60,7 +62,7 @@ def tally(shop: Shop) -> dict[str, pd.DataFrame]:
     ValueError
         When a condition or a build's options cannot be read.
     """
-    events = counted(shop)
+    events = counted(shop) if events is None else events
     finished = shop["builds"].dropna(subset="finished")
     past = PastBuilds(shop, finished)
     losses = Losses(

@@ -31,6 +31,13 @@ def kit_matrix(kits: Sequence[Sequence[int]], parts: int) -> Kits:
     return csr_matrix((np.ones(len(columns)), columns, ends), (len(kits), parts))
 
 
+def vstack_kits(one: Kits, other: Kits) -> Kits:
+    """Return the kits of two matrices of the same parts in one."""
+    from scipy.sparse import vstack
+
+    return vstack([one, other]).tocsr()
+
+
 @dataclass(frozen=True)
 class Together:
     """A fitted model.
@@ -42,16 +49,16 @@ class Together:
     scale
         Weight of each part [1 / square root of its ridge].
     rows
-        Kits with weights and scales applied.
+        Kits with weights and scales applied, or ``None`` where ``solved`` is parts x parts.
     solved
-        (rows rows' + 1)^-1 rows, kits x parts.
+        rows' (rows rows' + 1)^-1 rows, or its right two factors, kits x parts.
     own
         What a part would tell of itself, which is left out.
     """
 
     kits: Kits
     scale: Reals
-    rows: Kits
+    rows: Kits | None
     solved: Reals
     own: Reals
 
@@ -59,22 +66,24 @@ class Together:
         """Return how much each kit seems to want each part, kits x parts; greater is likelier."""
         from scipy.sparse import diags
 
-        scaled = kits @ diags(self.scale)
-        like = (scaled @ self.rows.T).toarray()
+        like = kits @ diags(self.scale)
+        if self.rows is not None:
+            like = (like @ self.rows.T).toarray()
         return np.asarray((like @ self.solved) / ((1 - self.own) * self.scale)[None])
 
 
 def fit(
     kits: Kits, ridge: float = RIDGE, by_count: float = BY_COUNT, by_length: float = BY_LENGTH
 ) -> Together:
-    """Fit the closed-form item model of Steck (WWW 2019, equation 8), by way of its dual.
+    """Fit the closed-form item model of Steck (WWW 2019, equation 8), in the smaller dimension.
 
     Each part is predicted from the others by ridge regression with the part itself left out: with
-    G = X'X the weights are ``-P_ij / P_jj``, ``P = (G + D)^-1``. Kits are fewer than parts, so P
-    is never formed: with Y = X D^-1/2 all follows from the kits x kits matrix ``Y Y' + 1``
-    (Woodbury). A kit of n parts weighs ``n^-by_length``, and a part that m kits hold has the ridge
-    ``ridge + by_count m`` (as dropping parts at random would give; Steck, NeurIPS 2020). With
-    by_count and by_length 0 it is the model of 2019.
+    G = X'X the weights are ``-P_ij / P_jj``, ``P = (G + D)^-1``. Where kits are fewer than parts P
+    is never formed: with Y = X D^-1/2 all follows from the kits x kits matrix ``Y Y' + 1``, by
+    ``Y'(Y Y' + 1)^-1 Y = 1 - (Y'Y + 1)^-1`` (Woodbury). A kit of n parts weighs
+    ``n^-by_length``, and a part that m kits hold has the ridge ``ridge + by_count m`` (as dropping
+    parts at random would give; Steck, NeurIPS 2020). With by_count and by_length 0 it is the model
+    of 2019.
 
     Parameters
     ----------
@@ -93,8 +102,13 @@ def fit(
     weights = weights / weights.mean() if len(weights) else weights
     scale = (ridge + by_count * np.asarray(kits.sum(axis=0)).ravel()) ** -0.5
     rows = (diags(np.sqrt(weights)) @ kits @ diags(scale)).tocsr()
-    gram = (rows @ rows.T).toarray()
+    few = kits.shape[0] < kits.shape[1]
+    gram = (rows @ rows.T if few else rows.T @ rows).toarray()
     gram[np.diag_indices_from(gram)] += 1.0
+    if not few:
+        whole = np.eye(len(gram))
+        solved = whole - cho_solve(cho_factor(gram, lower=True, overwrite_a=True), whole)
+        return Together(kits, scale, None, solved, np.diag(solved).copy())
     solved = cho_solve(cho_factor(gram, lower=True, overwrite_a=True), rows.toarray())
     own = np.asarray(rows.multiply(solved).sum(axis=0)).ravel()
     return Together(kits, scale, rows, solved, own)

@@ -38,6 +38,7 @@ _CAUGHT = ("entry", "build", "stage", "joint", "part", "cause", "caught", "how",
 _SUGGESTED = ("build", "part", "both", "one", "lift", "reason")
 _BARS = 15
 _WIDEST, _ROW = 60, 3
+_CHART_ROWS = 24  # rows that a chart below the table takes
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,11 +88,15 @@ def audit_book(tables: Mapping[str, pd.DataFrame], shop: str, currency: str, day
         frame = tables[page.table]
         sheet = book.create_sheet(page.title)
         _fill(sheet, frame, page, currency)
-        if page.table == "trend" and len(frame):
-            _line(sheet, len(frame))
-        elif page.columns == _RANKED and len(frame):
-            _pareto(sheet, min(len(frame), _BARS), page.title)
         cells.set_up_page(sheet, _ROW, f"{page.title}, {shop} {day.isoformat()}", "A4")
+        if len(frame) and page.columns in (_RANKED, _TREND):
+            if page.columns == _TREND:
+                chart: BarChart | LineChart = _line(sheet, len(frame))
+            else:
+                chart = _pareto(sheet, min(len(frame), _BARS), page.title)
+            sheet.add_chart(chart, f"A{_ROW + len(frame) + 2}")
+            last = get_column_letter(len(page.columns))
+            sheet.print_area = f"A1:{last}{_ROW + len(frame) + _CHART_ROWS}"
     return cells.saved(book, cells.Values(), day)
 
 
@@ -128,14 +133,24 @@ def _fill(sheet: Worksheet, frame: pd.DataFrame, page: _Page, currency: str) -> 
         cell = cells.cell_at(sheet, _ROW, number)
         unit = f" {currency}" if name in _CENTS else " %" if name in _SHARES else ""
         cells.put_text(cell, name.replace("_", " ") + unit)
-        cells.dress(cell, cells.BOLD, border=cells.RULE)
+        text = frame[name].dtype == "str" or frame[name].dtype == "bool"
+        cells.dress(cell, cells.BOLD, "left" if text else "right", cells.RULE)
         longest = max([len(name) + 4, *(len(str(v)) for v in frame[name].head(200).tolist())])
-        wide = min(longest + 1, _WIDEST) if frame[name].dtype == "str" else 12
+        wide = min(longest + 1, _WIDEST) if text else 10
         sheet.column_dimensions[get_column_letter(number)].width = wide
     rows = frame[list(page.columns)].itertuples(index=False, name=None)
     for at, row in enumerate(rows, start=_ROW + 1):
         for number, (name, value) in enumerate(zip(page.columns, row, strict=True), start=1):
             _put(sheet, (at, number), name, value)
+        widths = (
+            sheet.column_dimensions[get_column_letter(n)].width for n in range(1, len(row) + 1)
+        )
+        lines = max(
+            cells.lines_of(v, w) if isinstance(v, str) else 1
+            for v, w in zip(row, widths, strict=True)
+        )
+        sheet.row_dimensions[at].height = cells.LINE_POINTS * lines
+    sheet.row_dimensions[_ROW].height = 2 * cells.LINE_POINTS + 3
     sheet.freeze_panes = cells.cell_at(sheet, _ROW + 1, 1)
 
 
@@ -159,8 +174,8 @@ def _put(sheet: Worksheet, at: tuple[int, int], name: str, value: Any) -> None:
     cells.dress(cell, cells.PLAIN, "left" if isinstance(value, str | bool) else "right")
 
 
-def _pareto(sheet: Worksheet, bars: int, title: str) -> None:
-    """Add a chart: times forgotten as bars, worst first, and the running share as a line."""
+def _pareto(sheet: Worksheet, bars: int, title: str) -> BarChart:
+    """Return a chart: times forgotten as bars, worst first, and the running share as a line."""
     times, share = (_RANKED.index(name) + 1 for name in ("events", "running"))
     names = Reference(sheet, min_col=1, min_row=_ROW + 1, max_row=_ROW + bars)
     chart = BarChart()
@@ -180,11 +195,11 @@ def _pareto(sheet: Worksheet, bars: int, title: str) -> None:
     line.y_axis.scaling.min, line.y_axis.scaling.max = 0, 100
     line.y_axis.delete, line.y_axis.majorGridlines = False, None
     chart += line
-    sheet.add_chart(chart, f"{get_column_letter(len(_RANKED) + 2)}{_ROW}")
+    return chart
 
 
-def _line(sheet: Worksheet, builds: int) -> None:
-    """Add a chart of forgotten parts build by build, with the mean of the last five."""
+def _line(sheet: Worksheet, builds: int) -> LineChart:
+    """Return a chart of forgotten parts build by build, with the mean of the last five."""
     chart = LineChart()
     chart.title = "Forgotten parts, build by build"
     chart.height, chart.width = 9, 22
@@ -195,4 +210,4 @@ def _line(sheet: Worksheet, builds: int) -> None:
     chart.set_categories(Reference(sheet, min_col=2, min_row=_ROW + 1, max_row=_ROW + builds))
     chart.y_axis.title, chart.y_axis.scaling.min = "parts", 0
     chart.x_axis.delete = chart.y_axis.delete = False
-    sheet.add_chart(chart, f"{get_column_letter(len(_TREND) + 2)}{_ROW}")
+    return chart
