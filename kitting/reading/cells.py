@@ -6,6 +6,7 @@ A message says what was seen and what to write.
 from __future__ import annotations
 
 import re
+import unicodedata
 from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypeVar
@@ -24,7 +25,9 @@ T = TypeVar("T")
 K = TypeVar("K", bound="Hashable")
 
 MOST = 10**15
-"""No number in a sheet is larger, in base units, cents or otherwise."""
+"""No number in a sheet is larger, in base units or otherwise."""
+MOST_CENTS = 10**11
+"""No amount of money in a sheet is larger [cents]; a bar code in a column of prices is."""
 _EXACT = 10**15
 _MIDNIGHT = re.compile(r"[T ]00:00(:00(\.0+)?)?$")
 _WITH_UNIT = re.compile(r"^([0-9]+(?:\.[0-9]+)?(?:\s*/\s*[0-9]+)?)\s*([^0-9\s.,/-].{0,30})$")
@@ -79,7 +82,7 @@ def name(cell: Cell) -> str:
     if isinstance(cell, str):
         if "\n" in cell or "\t" in cell:
             raise ValueError(f'"{show(cell)}" has a line break or tab; write it on one line')
-        return cell
+        return cell if cell.isascii() else _plain(cell)
     if isinstance(cell, float):
         if cell.is_integer() and abs(cell) < _EXACT:
             return str(int(cell))
@@ -91,6 +94,20 @@ def name(cell: Cell) -> str:
         f"{show(cell)} is a date or time that a spreadsheet made of something like 3-4; format "
         "the column as text and type it again"
     )
+
+
+def _plain(text: str) -> str:
+    """Write a name so that names which look the same are the same: one form, one kind of space."""
+    composed = unicodedata.normalize("NFC", text)
+    spaced = "".join(" " if unicodedata.category(c) == "Zs" else c for c in composed)
+    hidden = [c for c in spaced if not c.isprintable()]
+    if hidden:
+        code = f"U+{ord(hidden[0]):04X}"
+        what = unicodedata.name(hidden[0], "a character without a name").lower()
+        raise ValueError(
+            f'"{show(text)}" has an invisible character ({code}, {what}); type it again'
+        )
+    return spaced
 
 
 def doubtful(text: str) -> str:
@@ -150,25 +167,24 @@ def split_unit(cell: Cell) -> tuple[Cell, str]:
     return cell, ""
 
 
-def whole(cell: Cell, least: int) -> int:
-    """Read a whole number, ``least`` or more."""
+def whole(cell: Cell, least: int, most: int = MOST) -> int:
+    """Read a whole number from ``least`` to ``most``."""
     value = number(cell)
     if value.denominator != 1:
         raise ValueError(f'"{show(cell)}" is not whole; write a whole number')
-    return int(_at_least(value, cell, least))
+    return int(_within(value, cell, least, most))
 
 
-def real(cell: Cell, least: int) -> float:
-    """Read a number with decimals, ``least`` or more, such as days of work."""
-    value = _at_least(number(cell), cell, least)
-    if value > 1_000_000:
-        raise ValueError(f"{show(cell)} is out of range; at most 1,000,000 is read")
-    return float(value)
+def real(cell: Cell, least: int, most: int = 1_000_000) -> float:
+    """Read a number with decimals from ``least`` to ``most``, such as days of work."""
+    return float(_within(number(cell), cell, least, most))
 
 
-def _at_least(value: Fraction, cell: Cell, least: int) -> Fraction:
+def _within(value: Fraction, cell: Cell, least: int, most: int) -> Fraction:
     if value < least:
         raise ValueError(f'"{show(cell)}" is below {least}; write {least} or more')
+    if value > most:
+        raise ValueError(f"{show(cell)} is out of range; at most {most:,} is read")
     return value
 
 
@@ -187,8 +203,10 @@ def money(cell: Cell) -> int:
                 "column, or round it"
             )
         cents = int(hundredths)
-    if not 0 <= cents <= MOST:
-        raise ValueError(f'"{show(cell)}" is out of range; write an amount of zero or more')
+    if cents < 0:
+        raise ValueError(f'"{show(cell)}" is below zero; write an amount of zero or more')
+    if cents > MOST_CENTS:
+        raise ValueError(f"{show(cell)} is out of range; at most {MOST_CENTS // 100:,} is read")
     return cents
 
 

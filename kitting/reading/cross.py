@@ -72,6 +72,7 @@ REFERENCES: tuple[Reference, ...] = (
     Reference("outwork", "part", "part", ("parts",)),
     Reference("amounts", "part", "part", ("parts",)),
     Reference("fluids", "part", "part", ("parts",)),
+    Reference("belts", "part", "part", ("parts",)),
 )
 _KEY = {"parts": "part", "suppliers": "supplier", "builds": "build", "orders": "order"}
 
@@ -85,7 +86,7 @@ def check_names(view: View) -> None:
     for sheet in ("joints", "lines", "rules", "circuits", "temporary", "amounts"):
         _check_pairs(view, sheet, "stage", "stages", stages)
     _check_pairs(view, "temporary", "removed_in", "stages", stages)
-    for sheet in ("lines", "waivers", "temporary", "outwork", "amounts", "figures"):
+    for sheet in ("lines", "waivers", "temporary", "outwork", "amounts", "figures", "pulleys"):
         _check_pairs(view, sheet, "joint", "joints", joints)
     _check_after(view, stages)
     for sheet in ("forgotten", "used"):
@@ -125,14 +126,17 @@ def _check(view: View, reference: Reference) -> None:
         )
 
     if view.missing(home):
-        faults = {_no_home(home, reference.word, list(dict.fromkeys(used[mask]))): at.tolist()}
+        named = list(dict.fromkeys(used[mask]))
+        faults = {_no_home(view, home, reference.word, named): at.tolist()}
     else:
         faults = _grouped(zip(at.tolist(), used[mask].tolist(), strict=True), names, message)
     view.tell(reference.sheet, reference.column, faults, reference.level)
 
 
-def _no_home(home: str, word: str, names: Sequence[str]) -> str:
+def _no_home(view: View, home: str, word: str, names: Sequence[str]) -> str:
     shown = ", ".join(names[:3]) + (" ..." if len(names) > 3 else "")
+    if home in view.sheets:
+        return f"the sheet {home} has no rows, but must hold each {word} named here ({shown})"
     return f"there is no sheet {home}, which must hold each {word} named here ({shown}); add it"
 
 
@@ -191,7 +195,7 @@ def _check_pairs(
         faults.setdefault(messages[pair], []).append(i)
     if faults and view.missing(home):
         names = list(dict.fromkeys(rows[column]))
-        faults = {_no_home(home, column, names): [i for at in faults.values() for i in at]}
+        faults = {_no_home(view, home, column, names): [i for at in faults.values() for i in at]}
     view.tell(sheet, column, faults)
 
 

@@ -49,8 +49,8 @@ class Door:
         What a blank cell stands for; ``None`` = missing.
     words
         The fixed words of a ``word`` column.
-    least
-        Least value of a number.
+    least, most
+        Least and greatest value of a number.
     example
         What the example row says.
     hint
@@ -64,6 +64,7 @@ class Door:
     blank: str | int | float | None = None
     words: tuple[str, ...] = ()
     least: int = 0
+    most: int = 1_000_000
     example: str = ""
     hint: str = ""
 
@@ -135,7 +136,8 @@ DOORS: dict[str, tuple[Door, ...]] = {
     "stages": (
         _name("assembly", "Example engine", must=True), _name("stage", "head", must=True),
         _text("name", "fit the cylinder head"), _name("after", "block; valves"),
-        Door("work_days", "real", blank=1.0, example="0.5", hint="decimals allowed; blank = 1"),
+        Door("work_days", "real", blank=1.0, most=1000, example="0.5",
+             hint="decimals allowed; blank = 1"),
         _text("place", "bench 1"), Door("deferred", "yes or no", hint=_YES),
         Door("work_days_least", "real", hint="decimals allowed; with work_days_most"),
         Door("work_days_most", "real", hint="decimals allowed; with work_days_least"),
@@ -192,7 +194,7 @@ DOORS: dict[str, tuple[Door, ...]] = {
         Door("from_packs", "whole", blank=1, least=1),
         Door("price", "money", must=True, example="4.20", hint=_POINT),
         Door("per", "quantity", least=1, hint="what the price buys, in the unit; blank = one pack"),
-        Door("lead_days", "whole", must=True, example="3"), _day("valid_to"), _NOTE,
+        Door("lead_days", "whole", must=True, most=2000, example="3"), _day("valid_to"), _NOTE,
         _line("offer"),
     ),
     "stock": (

@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from kitting.reading.doors import ORDINALS
+from kitting.reading.near import strange
 from kitting.tables.shop import BY_NAME
 from kitting.terms.numbers import fold
 from kitting.terms.words import Level
@@ -76,7 +77,7 @@ def _check_rows(sheet: Sheet) -> None:
 
 
 def _propose_numbers(view: View, sheet: str, column: str, names: Iterable[str]) -> None:
-    """Tell of names that differ only by case, spaces or dashes."""
+    """Tell of names that differ only by case, spaces, dashes or letters that look alike."""
     groups: dict[str, dict[str, None]] = {}
     for name in names:
         if folded := fold(name):
@@ -88,8 +89,8 @@ def _propose_numbers(view: View, sheet: str, column: str, names: Iterable[str]) 
         if name in alike:
             shown = ", ".join(f'"{n}"' for n in alike[name])
             message = (
-                f"{shown} differ only by case, spaces or dashes; if they are one, write them "
-                "alike (they are not merged)"
+                f"{shown} differ only by case, spaces or dashes{strange(alike[name])}; if they "
+                "are one, write them alike (they are not merged)"
             )
             faults.setdefault(message, []).append(i)
     view.tell(sheet, column, faults, Level.WARN)

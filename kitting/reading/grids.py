@@ -103,7 +103,7 @@ def show(cell: Cell) -> str:
         return f"{cell:.15g}"
     if isinstance(cell, date | time):
         return cell.isoformat()
-    text = str(cell)
+    text = " ".join(str(cell).splitlines())
     return f"{text[:37]}..." if len(text) > 40 else text
 
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 EXAMPLE = "example:"
 """A row whose first filled cell begins so is an example and is left out."""
+_LOOKED_AT = 20  # rows in which headings are looked for when the first row holds none
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +58,14 @@ def lay_out(sheet: str, grid: Grid, log: Log) -> Laid | None:
     if top is None:
         log.whole(Level.STOP, "the sheet is empty; write the headings in its first row")
         return None
+    below = _better(sheet, grid, top)
+    if below:
+        message = (
+            f"the headings seem to stand in row {below + 1}; take the rows above out, so that the "
+            "headings come first"
+        )
+        log.whole(Level.STOP, message, row=top + 1)
+        return None
     stops = len(log.findings)
     width = max(map(len, grid.cells))
     headings = [*grid.cells[top], *[""] * (width - len(grid.cells[top]))]
@@ -78,6 +87,20 @@ def lay_out(sheet: str, grid: Grid, log: Log) -> Laid | None:
     extra = {show(headings[i]): [r[i] for r in padded] for k, i in places.items() if k not in known}
     _tell_extra(sheet, extra, columns, log)
     return Laid(list(log.rows), columns, extra, bool(examples) and not body)
+
+
+def _better(sheet: str, grid: Grid, top: int) -> int:
+    """Return a row below the first one that holds headings, when the first holds none; else 0."""
+    known = by_key(sheet)
+
+    def found(row: list[Cell]) -> int:
+        return sum(isinstance(c, str) and heading_key(c) in known for c in row)
+
+    if found(grid.cells[top]):
+        return 0
+    rows = range(top + 1, min(top + _LOOKED_AT, len(grid.cells)))
+    best = max(rows, key=lambda i: found(grid.cells[i]), default=0)
+    return best if best and found(grid.cells[best]) > 1 else 0
 
 
 def _is_example(row: list[Cell]) -> bool:

@@ -6,6 +6,7 @@ from graphlib import CycleError, TopologicalSorter
 from typing import TYPE_CHECKING
 
 from kitting.terms.conditions import split_list
+from kitting.terms.words import Level, StandInKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -30,8 +31,22 @@ def check_loops(view: View) -> None:
         sets = view.rows("sets")
         edges = [(s, p, i) for i, (s, p) in enumerate(zip(sets["set"], sets["part"], strict=True))]
         _tell(view, "sets", "part", edges, "sets contain each other in a circle")
+    if "stand_ins" in view.sheets:
+        _check_stand_ins(view)
     if "stages" in view.sheets:
         _check_stages(view)
+
+
+def _check_stand_ins(view: View) -> None:
+    rows = view.rows("stand_ins")
+    columns = zip(rows["part"], rows["stand_in"], rows["kind"], strict=True)
+    edges = [
+        (part, stand_in, i)
+        for i, (part, stand_in, kind) in enumerate(columns)
+        if kind == StandInKind.SUPERSEDES or part == stand_in
+    ]
+    what = "parts serve for each other in a circle (if each serves for the other, it is alternate)"
+    _tell(view, "stand_ins", "stand_in", edges, what, Level.WARN)
 
 
 def _check_stages(view: View) -> None:
@@ -47,14 +62,19 @@ def _check_stages(view: View) -> None:
 
 
 def _tell(
-    view: View, sheet: str, column: str, edges: Iterable[tuple[str, str, int]], what: str
+    view: View,
+    sheet: str,
+    column: str,
+    edges: Iterable[tuple[str, str, int]],
+    what: str,
+    level: Level = Level.STOP,
 ) -> None:
     places = {(a, b): i for a, b, i in reversed(list(edges))}
     faults: dict[str, list[int]] = {}
     for loop in find_loops(places):
         message = f"{what}: {' -> '.join(loop)}; take one of them out"
         faults.setdefault(message, []).append(places[loop[0], loop[1]])
-    view.tell(sheet, column, faults)
+    view.tell(sheet, column, faults, level)
 
 
 def find_loops(edges: Iterable[tuple[str, str]]) -> list[list[str]]:

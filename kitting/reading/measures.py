@@ -56,7 +56,7 @@ def measure(
         units = [u or p or "piece" for u, p in zip(written, of_part, strict=True)]
         sheet.values["unit"] = units
     else:
-        units = _split_units(sheet, of_part)
+        units = _split_units(sheet, of_part, parts, part_units)
     for column in sheet.raw:
         _quantities(sheet, column, units)
     if sheet.name == "lines":
@@ -72,12 +72,15 @@ def _known(name: str) -> Unit:
         return unit("piece")
 
 
-def _split_units(sheet: Sheet, of_part: Sequence[str]) -> list[str]:
+def _split_units(
+    sheet: Sheet, of_part: Sequence[str], parts: Sequence[str], part_units: Mapping[str, str]
+) -> list[str]:
     """Let a sheet without a column for the unit give it with the number, as in ``4 l``."""
     split = [cell_readers.split_unit(cell) for cell in sheet.raw["quantity"]]
     sheet.raw["quantity"] = [figure for figure, _ in split]
     units = [of or p or "piece" for (_, of), p in zip(split, of_part, strict=True)]
-    _tell_kinds(sheet, "quantity", [of for _, of in split], of_part)
+    written = [of if p in part_units else "" for (_, of), p in zip(split, parts, strict=True)]
+    _tell_kinds(sheet, "quantity", written, of_part)
     return units
 
 

@@ -132,7 +132,7 @@ def _column(door: Door, column: list[Cell], log: Log) -> list[Any]:
 
 def _reader(door: Door) -> tuple[Callable[[Cell], Any], Any]:
     """Return what reads a filled cell of a column, and what a blank one stands for."""
-    least = door.least
+    least, most = door.least, door.most
     readers: dict[str, tuple[Callable[[Cell], Any], Any]] = {
         "name": (cell_readers.name, ""),
         "text": (cell_readers.free, ""),
@@ -140,8 +140,8 @@ def _reader(door: Door) -> tuple[Callable[[Cell], Any], Any]:
         "word": (lambda cell: _word(cell, door), ""),
         "unit": (cell_readers.unit_name, ""),
         "yes or no": (cell_readers.yes, False),
-        "whole": (lambda cell: cell_readers.whole(cell, least), None),
-        "real": (lambda cell: cell_readers.real(cell, least), None),
+        "whole": (lambda cell: cell_readers.whole(cell, least, most), None),
+        "real": (lambda cell: cell_readers.real(cell, least, most), None),
         "money": (cell_readers.money, None),
         "day": (cell_readers.day, None),
         "clock": (cell_readers.clock, ""),

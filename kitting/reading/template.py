@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from typing import TYPE_CHECKING
 
 from kitting.reading.doors import DOORS, meaning
@@ -58,8 +59,10 @@ def write_template(path: Path, kinds: Iterable[str] = ()) -> None:
         _example(tab, doors)
         _drop_downs(tab, sheet, doors, lists)
     _list_tab(book.create_sheet(LISTS), lists)
+    packed = io.BytesIO()
+    book.save(packed)
     with written_whole([path]) as (beside,):
-        book.save(beside)
+        beside.write_bytes(packed.getvalue())
 
 
 def _lists(kinds: tuple[str, ...]) -> dict[tuple[str, ...], str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import os
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -88,10 +88,13 @@ def written_whole(paths: list[Path]) -> Iterator[list[Path]]:
         for part, path in zip(beside, paths, strict=True):
             part.replace(path)
     except OSError as fault:
-        raise _cannot(Path(fault.filename or paths[0]), fault) from fault
+        meant = dict(zip(map(str, beside), paths, strict=True))
+        seen = str(fault.filename or "")
+        raise _cannot(meant.get(seen, Path(seen or paths[0])), fault) from fault
     finally:
         for path in beside:
-            path.unlink(missing_ok=True)
+            with suppress(OSError):
+                path.unlink(missing_ok=True)
 
 
 def _cannot(path: Path, fault: OSError) -> KittingError:

@@ -102,7 +102,7 @@ def test_a_blank_pack_is_one_piece(read, told) -> None:
     [
         ('"4,20"', "is not a price"),
         ("4.205", "fraction of a cent"),
-        ("-1", "is out of range"),
+        ("-1", "is below zero"),
         ("1e5", "is not a price"),
         ("€ 4", "is not a price"),
         ("", "the cell is blank"),

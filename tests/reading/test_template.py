@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import openpyxl
 import pytest
 
@@ -121,11 +123,11 @@ def test_whole_or_not_at_all(tmp_path, monkeypatch) -> None:
     path = tmp_path / "shop.xlsx"
     path.write_text("old")
 
-    def full(self, target) -> None:
-        target.write_text("half")
+    def full(self, data) -> None:
+        self.write_text("half")
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(openpyxl.Workbook, "save", full)
+    monkeypatch.setattr(Path, "write_bytes", full)
     with pytest.raises(KittingError, match="no space left on device; nothing was changed"):
         write_template(path)
     assert path.read_text() == "old"

@@ -189,7 +189,7 @@ def test_serials_of_the_1900_system(tmp_path) -> None:
         ("closures", "day", timedelta(hours=30), "is a length of time; write a day"),
         ("suppliers", "cut_off", 15.5, '"15.5" is not a time'),
         ("suppliers", "freight", date(2026, 3, 4), "made of something like 1/2"),
-        ("stages", "work_days", 2e6, "is out of range; at most 1,000,000"),
+        ("stages", "work_days", 2e6, "is out of range; at most 1,000"),
         ("stages", "work_days", -1, "is below 0"),
         ("parts", "shelf_days", 1.5, "is not whole"),
         ("parts", "customer_supplied", 2, '"2" is neither yes nor no'),
