@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from kitting.commands import common
+from kitting.terms.words import Level
 
 if TYPE_CHECKING:
     from datetime import date
@@ -65,6 +66,20 @@ def _read(source: Path, known: Any) -> Any:
     return read_sheets(source, known, kinds=frozenset(joint_kinds()["kind"]))
 
 
+def _told(findings: tuple[Finding, ...]) -> list[str]:
+    """Write each finding on a line; a note that several sheets share is written once."""
+    sheets: dict[str, list[str]] = {}
+    for finding in findings:
+        if finding.level == Level.NOTE:
+            sheets.setdefault(finding.message, []).append(finding.sheet)
+    lines: dict[str, None] = {}
+    for finding in findings:
+        shared = sheets.get(finding.message, []) if finding.level == Level.NOTE else []
+        where = f"{len(shared)} sheets: {finding.message}" if len(shared) > 2 else str(finding)
+        lines[f"{finding.level:4} {where}"] = None
+    return list(lines)
+
+
 def _echo(
     as_json: bool, findings: tuple[Finding, ...], changed: pd.DataFrame | None, *, read: bool
 ) -> None:
@@ -81,10 +96,11 @@ def _echo(
             }
         )  # fmt: skip
         return
-    for finding in findings[:_SHOWN]:
-        click.echo(f"{finding.level:4} {finding}", err=changed is None)
-    if len(findings) > _SHOWN:
-        click.echo(f"... and {len(findings) - _SHOWN} more; --json lists all", err=True)
+    told = _told(findings)
+    for line in told[:_SHOWN]:
+        click.echo(line, err=changed is None)
+    if len(told) > _SHOWN:
+        click.echo(f"... and {len(told) - _SHOWN} more; --json lists all", err=True)
     if changed is None:
         click.echo("nothing was read: put the faults above right and read again", err=True)
         return
