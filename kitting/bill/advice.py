@@ -1,4 +1,4 @@
-"""Amounts, figures, fluids and emission controls in one go, with what a person has signed away left out."""
+"""Amounts, figures, fluids and emission controls in one go, without what a person signed away."""
 
 from __future__ import annotations
 

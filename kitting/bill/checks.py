@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kitting.bill import (
+    checks_belts,
     checks_company,
     checks_counts,
     checks_figures,
@@ -39,6 +40,7 @@ CHECKS: Mapping[str, Callable[[Survey], Iterable[Gap]]] = {
     "wet threads": checks_openings.wet_threads,
     "measure first": checks_options.measure_first,
     "follows option": checks_options.follows_option,
+    "belts": checks_belts.belts,
     "hands": checks_options.hands,
     "figures": checks_figures.figures,
     "chemistry": checks_stages.chemistry,

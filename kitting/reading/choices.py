@@ -38,7 +38,7 @@ def check_choices(view: View) -> None:
         return
     _check_options(view)
     options = _options(view)
-    for sheet in ("joints", "lines", "rules", "openings"):
+    for sheet in ("joints", "lines", "rules", "openings", "pulleys"):
         _check_column(view, sheet, "when", lambda text: _faults_of_when(text, options))
     _check_column(view, "rules", "needs_option", lambda text: _faults_of_choices(text, options))
     _check_forbids(view, options)

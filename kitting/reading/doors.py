@@ -96,6 +96,10 @@ def _when(example: str = "") -> Door:
                 hint="option=value; option!=value; option=value,value - all must hold")
 
 
+def _place(name: str) -> Door:
+    return Door(name, "real", least=-100_000, example="0", hint="millimetres, below zero too")
+
+
 def _role(*, must: bool = False) -> Door:
     return Door("role", "word", must=must, words=_words(Role), example="seal")
 
@@ -185,6 +189,7 @@ DOORS: dict[str, tuple[Door, ...]] = {
         Door("least_order", "money", blank=0, hint=_POINT),
         Door("hazard_charge", "money", blank=0, hint=_POINT),
         _text("address"), _name("account"), _NOTE,
+        _text("kind", "distributor", "blank = by the stated days of its offers"),
     ),
     "offers": (
         _name("supplier", "Example Seals", must=True), _name("part", "0012-34", must=True),
@@ -214,7 +219,7 @@ DOORS: dict[str, tuple[Door, ...]] = {
         _name("supplier_part"), _MUST_QUANTITY, _UNIT, Door("packs", "whole", least=1),
         Door("price", "money", example="4.20", hint="amount of the line, " + _POINT),
         _day("ordered", "2026-03-02", must=True), _day("promised", "2026-03-06"),
-        _name("build"), _day("cancelled"), _NOTE,
+        _name("build"), _day("cancelled"), _NOTE, _day("requested"), _day("first_promised"),
     ),
     "receipts": (
         _name("receipt", "R-1", must=True), _name("order", "K-1"), Door("line", "whole", least=1),
@@ -310,6 +315,19 @@ DOORS: dict[str, tuple[Door, ...]] = {
         _name("build", "B-001", must=True), _name("assembly", "", hint="with stage"),
         _name("stage", "", hint="blank = the whole build"), _day("not_before"),
         _day("not_after", "2026-04-30"), _NOTE,
+    ),
+    "pulleys": (
+        _name("assembly", "Example engine", must=True), _name("joint", "front seal", must=True),
+        _name("pulley", "crank", must=True), _place("x"), _place("y"),
+        Door("diameter", "real", example="136", hint="millimetres"),
+        Door("turn", "word", blank="inside", words=("inside", "back"), example="inside",
+             hint="blank = inside"),
+        _when(), _text("source", "measured"),
+    ),
+    "belts": (
+        _name("part", "0012-34", must=True),
+        Door("length", "real", must=True, example="1125", hint="millimetres"),
+        Door("ribs", "whole", least=1, example="6"), _NOTE,
     ),
 }
 # fmt: on

@@ -7,7 +7,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from kitting.errors import UnitError
+from kitting.reading.catalogs import read_table
 from kitting.reading.near import instead
+from kitting.tables.catalogs import LEAD_CLASSES
 from kitting.tables.shop import SETTING_DEFAULTS
 from kitting.terms.units import unit
 from kitting.terms.words import Level
@@ -32,6 +34,7 @@ def check_settings(view: View) -> None:
         suppliers = view.rows("suppliers")
         view.tell("suppliers", "currency", _each(suppliers["currency"], _currency))
         view.tell("suppliers", "calendar", _each(suppliers["calendar"], _calendar))
+        _kinds(view)
     _check_closures(view)
     _check_changed_units(view)
 
@@ -97,6 +100,43 @@ def _goods_in(text: str) -> str:
     return f'"{text}" is not a number of days; write a whole number, such as 1'
 
 
+def _confidence(text: str) -> str:
+    try:
+        if 50 <= Fraction(text.removesuffix("%").strip()) <= Fraction("99.9"):
+            return ""
+    except (ValueError, ArithmeticError):
+        pass
+    return f'"{text}" is not a confidence; write percents from 50 to 99.9, such as 90'
+
+
+def _kinds(view: View) -> None:
+    """Tell of kinds of supplier that no class of offers goes by."""
+    kinds = view.rows("suppliers")["kind"]
+    if not any(kinds):
+        return
+    classes = read_table(LEAD_CLASSES)
+    known = [w.strip() for c in ("class", "also") for text in classes[c] for w in text.split(";")]
+    folded = {w.casefold() for w in known if w}
+    faults: dict[str, list[int]] = {}
+    for i, kind in enumerate(kinds):
+        if kind and " ".join(kind.split()).casefold() not in folded:
+            message = (
+                f'nothing is assumed of the kind "{kind}", so that its offers are judged by their '
+                f"stated days; write one of {', '.join(classes['class'])}{instead(kind, known)}"
+            )
+            faults.setdefault(message, []).append(i)
+    view.tell("suppliers", "kind", faults, Level.WARN)
+
+
+def _millimetres(text: str) -> str:
+    try:
+        if 0 <= Fraction(text) <= 1_000_000:
+            return ""
+    except (ValueError, ArithmeticError):
+        pass
+    return f'"{text}" is not a number of millimetres; write a number, such as 10'
+
+
 def _rate(text: str) -> str:
     try:
         if Fraction(text) > 0:
@@ -110,7 +150,13 @@ def _check_shop(view: View) -> None:
     if "shop" not in view.sheets:
         return
     rows = view.rows("shop")
-    checks = {"currency": _currency, "calendar": _calendar, "goods_in_days": _goods_in}
+    checks = {
+        "currency": _currency,
+        "calendar": _calendar,
+        "goods_in_days": _goods_in,
+        "belt_tolerance": _millimetres,
+        "confidence": _confidence,
+    }
     stops: dict[str, list[int]] = {}
     warns: dict[str, list[int]] = {}
     for i, (name, value) in enumerate(zip(rows["setting"], rows["value"], strict=True)):

@@ -245,6 +245,21 @@ _DECIDED_5 = (
     AppendOnly("proposals", "a decision is never edited or removed; decide again"),
 )
 
+_PROMISES_7 = (
+    NewColumn("suppliers", "kind"),
+    NewColumn("orders", "requested: day", "NULL"),
+    NewColumn("orders", "first_promised: day", "NULL"),
+)
+
+_BELTS_6 = (
+    NewTable(
+        "pulleys",
+        "assembly, joint, pulley, x: real, y: real, diameter: real, turn, when, source",
+        "assembly, joint, pulley, when",
+    ),
+    NewTable("belts", "part, length: real, ribs: whole or blank, note", "part"),
+)
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -258,6 +273,8 @@ STEPS: tuple[Step, ...] = (
     Step(3, "castings, circuits, outwork, amounts, fluids and figures", _EXTRA_3),
     Step(4, "three-point work days, people, measured sizes, days to keep", _TIMES_4),
     Step(5, "proposals that a person decided on", _DECIDED_5),
+    Step(6, "pulleys and belts", _BELTS_6),
+    Step(7, "kinds of supplier, requested and first promised days", _PROMISES_7),
 )
 
 TODAY = STEPS[-1].number

@@ -126,8 +126,27 @@ DATES = Table("dates", "days that a build, or one of its stages, must keep", "re
     _c("note", "text", "who said so"),
 ), ("build", "assembly", "stage"))
 
+PULLEYS = Table("pulleys", "pulleys of a belt, in the order in which it meets them", "reading", (
+    _c("assembly", "text", "the assembly"),
+    _c("joint", "text", "the belt's joint"),
+    _c("pulley", "text", "name of the pulley; once for each condition"),
+    _c("x", "real", "its centre, from any point that all share", "mm"),
+    _c("y", "real", "its centre, from any point that all share", "mm"),
+    _c("diameter", "real", "at the line along which the belt's length is stated", "mm"),
+    _c("turn", "text", "inside, or back: which side of the belt runs on it"),
+    _c("when", "text", "conditions on options"),
+    _c("source", "text", "who measured, or manual and page"),
+), ("assembly", "joint", "pulley", "when"))
+
+BELTS = Table("belts", "how long the shop's belts are", "reading", (
+    _c("part", "text", "the belt, a part"),
+    _c("length", "real", "its length around, as its maker states it", "mm"),
+    _c("ribs", "whole or blank", "ribs; blank = not said"),
+    _c("note", "text", "anything else"),
+), ("part",))
+
 # Read where they are there; a shop without them has no findings from the checks that need them.
 EXTRA_SHEETS: tuple[Table, ...] = (
     OPENINGS, CIRCUITS, TEMPORARY, OUTWORK, AMOUNTS, FLUIDS, FIGURES, MEASURED,
-    DATES,
+    DATES, PULLEYS, BELTS,
 )

@@ -9,12 +9,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kitting.tables.contract import Column, Kind, Table
+from kitting.tables.extra_sheets import BELTS as BELTS
 from kitting.tables.extra_sheets import CIRCUITS as CIRCUITS
 from kitting.tables.extra_sheets import DATES as DATES
 from kitting.tables.extra_sheets import EXTRA_SHEETS as EXTRA_SHEETS
 from kitting.tables.extra_sheets import MEASURED as MEASURED
 from kitting.tables.extra_sheets import OPENINGS as OPENINGS
 from kitting.tables.extra_sheets import OUTWORK as OUTWORK
+from kitting.tables.extra_sheets import PULLEYS as PULLEYS
 from kitting.tables.extra_sheets import TEMPORARY as TEMPORARY
 
 if TYPE_CHECKING:
@@ -132,6 +134,7 @@ SUPPLIERS = Table("suppliers", "who sells", "reading", (
     _c("address", "text", "where orders are sent"),
     _c("account", "text", "our account number there"),
     _c("note", "text", "anything else"),
+    _c("kind", "text", "counter, distributor, dealer ...; blank = by its stated days"),
 ), ("supplier",))
 
 OFFERS = Table("offers", "what a supplier asks for a pack", "reading", (
@@ -188,6 +191,8 @@ ORDERS = Table("orders", "what was asked of suppliers", "records", (
     _c("build", "text", "build it is for; blank = stock"),
     _c("cancelled", "day", "day it was called off; blank = stands"),
     _c("note", "text", "anything else"),
+    _c("requested", "day", "day we asked for; blank = not said"),
+    _c("first_promised", "day", "day it was promised first; blank = promised"),
 ), ("order", "line"))
 
 RECEIPTS = Table("receipts", "what came", "records", (
@@ -267,8 +272,10 @@ SETTING_DEFAULTS: dict[str, str] = {
     "currency": "EUR",
     "goods_in_days": "1",
     "order_prefix": "K",
+    "confidence": "90",
     "benches": "",
     "people": "",
+    "belt_tolerance": "10",
     "late_cost_per_day": "150.00",
     "parcel_cost": "5.00",
     "incremental_breaks": "",

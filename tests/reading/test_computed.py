@@ -24,6 +24,8 @@ EXTRA = {
     "measured": "assembly,stage,joint,parts,sizes,middle,spread\n"
     "Eng,strip,cover,3-4; 1E5,2.10; 2.15,2.12,0.02\n",
     "dates": "build,assembly,stage,not_before,not_after\nB1,Eng,build,2026-03-10,2026-03-20\n",
+    "pulleys": "assembly,joint,pulley,x,y,diameter,turn\nEng,cover,idler,-120.5,80,60,back\n",
+    "belts": "part,length,ribs\n3-4,1125,6\n",
 }
 
 
@@ -122,3 +124,30 @@ def test_names_of_extra_sheets_resolve(read, sheet: str, good: str, bad: str) ->
     assert good in EXTRA[sheet]
     found = read(**{sheet: EXTRA[sheet].replace(good, bad)}).findings
     assert [(f.level, f.sheet) for f in found] == [("stop", sheet)]
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ("Eng,drive,idler,1,1,60,back,", 'joint "drive" of assembly "Eng" is not in the sheet'),
+        ("Eng,cover,idler,1,1,60,outside,", '"outside"'),
+        ("Eng,cover,idler,1,1,60,back,coling=air", 'option "coling" is not in the sheet options'),
+        ("Eng,cover,idler,1,1,-60,back,", "is below 0"),
+    ],
+)
+def test_pulleys_name_what_there_is(read, row: str, says: str) -> None:
+    """Joint, side of the belt and option are known; a diameter is not below zero."""
+    head = "assembly,joint,pulley,x,y,diameter,turn,when\n"
+    findings = read(pulleys=f"{head}{row}\n").findings
+    assert [f.level for f in findings] == ["stop"]
+    assert says in findings[0].message
+
+
+def test_two_rows_of_a_pulley_differ_in_their_condition(read) -> None:
+    """One pulley may have another diameter under another option, and the order of rows stays."""
+    head = "assembly,joint,pulley,diameter,when\n"
+    rows = "Eng,cover,pump,136,cooling=air\nEng,cover,crank,150,\nEng,cover,pump,114,cooling!=air"
+    reading = read(pulleys=f"{head}{rows}\n")
+    assert reading.findings == ()
+    assert reading.frames["pulleys"]["pulley"].tolist() == ["pump", "crank", "pump"]
+    assert set(reading.frames["pulleys"]["turn"]) == {"inside"}

@@ -72,3 +72,11 @@ def test_days_of_builds(told, row: str, says: str) -> None:
     (finding,) = told(builds=f"build,assembly,start,finished\n{row}\n")
     assert says in finding
     assert told(builds="build,assembly,start,finished\nB1,Eng,,2026-03-01\n") == []
+
+
+def test_the_tolerance_of_belts_is_a_length(told) -> None:
+    """Millimetres, with decimals; a word stops the reading."""
+    assert told(shop="setting,value\nbelt_tolerance,7.5\n") == []
+    (finding,) = told(shop="setting,value\nbelt_tolerance,a little\n")
+    assert finding.startswith("stop shop row 2, value: ")
+    assert "is not a number of millimetres" in finding
