@@ -229,6 +229,8 @@ def _orders(
                     "build": single.get(buy.buy, ""),
                     "cancelled": pd.NaT,
                     "note": notes.get(buy.offer, ""),
+                    "requested": buy.day,
+                    "first_promised": pd.NaT,
                 }
             )
     return ORDERS.conform(pd.DataFrame(rows))

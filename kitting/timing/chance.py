@@ -108,7 +108,7 @@ def _onwards(arrives: Real, delivery: Whole, by: Whole) -> Real:
     """Return ``(pair, t)``: the chance that a delivery is there t days after its last day."""
     unsure = np.flatnonzero((arrives < 1.0 - _SURE).any(axis=0))
     days = int(unsure[-1]) + 1 if len(unsure) else 0
-    by = np.minimum(by, days)
+    by = np.minimum(by, min(days, arrives.shape[1] - 1))
     before = max(-int(by.min()), 0)
     length = days + before
     padded = np.ones((len(arrives), before + days + length))

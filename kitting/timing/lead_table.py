@@ -42,12 +42,11 @@ def lead_table(shop: Shop, times: LeadTimes, day: date) -> pd.DataFrame:
         stated.setdefault((supplier, times.class_of(supplier, days)), []).append(int(days))
     seen: dict[tuple[str, str], list[_Line]] = {}
     names = classes_of(past, times.classes, times.kinds)
-    columns = (past[c].tolist() for c in ("supplier", "first_days", "days", "came", "unusable"))
-    for name, supplier, first, days, came, spoilt, weight in zip(
-        names, *columns, weights(past, day).tolist(), strict=True
-    ):
-        line = _Line(came, first < days, spoilt, weight)
-        seen.setdefault((supplier, name), []).append(line)
+    columns = (past[c].tolist() for c in _Line._fields[:-1])
+    whose = past["supplier"].tolist()
+    rows_of = zip(*columns, weights(past, day).tolist(), strict=True)
+    for name, supplier, row in zip(names, whose, rows_of, strict=True):
+        seen.setdefault((supplier, name), []).append(_Line(*row))
     rows = [
         {"supplier": supplier, "class": name}
         | _row(times, (supplier, name), int(np.median(days)), seen.get((supplier, name), []))
@@ -57,10 +56,31 @@ def lead_table(shop: Shop, times: LeadTimes, day: date) -> pd.DataFrame:
 
 
 class _Line(NamedTuple):
+    """One row of table ``delivered`` and what it counts for."""
+
+    stated: int
+    last_stated: int
+    requested_days: int
+    first_days: int
+    days: int
     came: bool
-    in_parts: bool
     unusable: bool
     weight: float
+
+
+def _kept(seen: list[_Line], until: str) -> float:
+    """Return the share that came within some days, of what came or has been open longer."""
+    lines = [(line, getattr(line, until)) for line in seen]
+    decided = [
+        line.came and line.days <= days
+        for line, days in lines
+        if days >= 0 and (line.came or line.days > days)
+    ]
+    return sum(decided) / len(decided) if decided else np.nan
+
+
+def _share(marks: list[bool]) -> float:
+    return sum(marks) / len(marks) if marks else np.nan
 
 
 def _row(times: LeadTimes, of: tuple[str, str], stated: int, seen: list[_Line]) -> dict[str, Any]:
@@ -75,7 +95,10 @@ def _row(times: LeadTimes, of: tuple[str, str], stated: int, seen: list[_Line]) 
         "lines": len(seen),
         "open": len(seen) - len(whole),
         "on_time": share[-EARLIEST],
-        "in_parts": sum(line.in_parts for line in whole) / len(whole) if whole else np.nan,
-        "unusable": sum(line.unusable for line in whole) / len(whole) if whole else np.nan,
+        "kept_first": _kept(seen, "stated"),
+        "kept_last": _kept(seen, "last_stated"),
+        "kept_requested": _kept(seen, "requested_days"),
+        "in_parts": _share([line.first_days < line.days for line in whole]),
+        "unusable": _share([line.unusable for line in whole]),
         "basis": learned if (name,) in times.learned else "assumption",
     } | {f"p{p}": max(stated + quantile(share, p / 100), 0) for p in (50, 80, 90)}

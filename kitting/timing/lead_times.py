@@ -257,8 +257,10 @@ def learn(
         class, and by class and supplier.
     """
     assumed = {c.name: c.share() for c in classes}
-    slip = (past["days"] - past["stated"]).to_numpy("int64")
-    data = slip, past["came"].to_numpy("bool"), weights(past, day)
+    came = past["came"].to_numpy("bool")
+    # What is open may still come on the last day that is counted: it was awaited to the one before.
+    slip = (past["days"] - past["stated"]).to_numpy("int64") - ~came
+    data = slip, came, weights(past, day)
     names = classes_of(past, classes, kinds)
     paths = list(zip(names, past["supplier"].tolist(), strict=True))
     return assumed, learned_by(data, paths, assumed, STRENGTH)

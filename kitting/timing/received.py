@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 # Words in a receipt's note by which something came that could not be used.
 _UNUSABLE = r"\b(?:wrong|defective|faulty|damaged|broken|cracked|sent back|returned)\b"
-_KEPT = ["order", "line", "supplier", "part", "ordered", "promised"]
+_KEPT = ("order", "line", "supplier", "part", "ordered")
 
 
 def delivered(shop: Shop, day: date, calendars: Mapping[str, Calendar]) -> pd.DataFrame:
@@ -62,20 +62,28 @@ def delivered(shop: Shop, day: date, calendars: Mapping[str, Calendar]) -> pd.Da
     called_off = as_days(orders["cancelled"].to_numpy())
     awaited = np.where(called_off < today, called_off, today)
     begun, ended = (np.where(np.isnat(days), awaited, days) for days in (first, last))
-    stated, first_days, days = _measured(shop, orders, (begun, ended), calendars)
+    promised = _first_promised(orders)
+    measured = _measured(shop, orders, (promised, begun, ended), calendars)
     noted = receipts[receipts["note"] != ""]
     noted = noted[noted["note"].str.contains(_UNUSABLE, case=False)]
     spoilt = set(zip(noted["order"], noted["part"], strict=True))
     pairs = zip(orders["order"].tolist(), orders["part"].tolist(), strict=True)
-    frame = {name: orders[name].array for name in _KEPT} | {
-        "stated": stated,
-        "first_days": first_days,
-        "days": days,
-        "came": ~np.isnat(last),
-        "unusable": [pair in spoilt for pair in pairs] if spoilt else np.zeros(len(days), bool),
-    }
-    known = days >= 0
-    return DELIVERED.conform(pd.DataFrame(frame)[known] if not known.all() else pd.DataFrame(frame))
+    frame = pd.DataFrame(
+        {name: orders[name].array for name in _KEPT}
+        | measured
+        | {
+            "promised": promised.astype("datetime64[s]"),
+            "came": ~np.isnat(last),
+            "unusable": [pair in spoilt for pair in pairs],
+        }
+    )
+    known = measured["days"] >= 0
+    return DELIVERED.conform(frame if known.all() else frame[known])
+
+
+def _first_promised(orders: pd.DataFrame) -> Days:
+    first, last = (as_days(orders[c].to_numpy()) for c in ("first_promised", "promised"))
+    return np.where(np.isnat(first), last, first)
 
 
 def _came(orders: pd.DataFrame, receipts: pd.DataFrame) -> tuple[Days, Days]:
@@ -111,22 +119,34 @@ def _came(orders: pd.DataFrame, receipts: pd.DataFrame) -> tuple[Days, Days]:
 
 
 def _measured(
-    shop: Shop, orders: pd.DataFrame, ends: tuple[Days, Days], calendars: Mapping[str, Calendar]
-) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-    """Count stated days, days to the first piece and to the last [working days]; -1 = unknown."""
-    sent, promised = (as_days(orders[c].to_numpy()) for c in ("ordered", "promised"))
+    shop: Shop,
+    orders: pd.DataFrame,
+    ends: tuple[Days, Days, Days],
+    calendars: Mapping[str, Calendar],
+) -> dict[str, NDArray[np.int64]]:
+    """Count from order to promises, first piece and last piece [working days]; -1 = unknown.
+
+    Parameters
+    ----------
+    ends
+        Day of the first promise, of the first piece and of the last.
+    """
+    columns = ("ordered", "promised", "requested")
+    sent, promised, requested = (as_days(orders[c].to_numpy()) for c in columns)
+    until = dict(zip(("stated", "first_days", "days"), ends, strict=True))
+    until |= {"last_stated": promised, "requested_days": requested}
     names = orders["supplier"]
     whose = by_supplier(names, shop, calendars)
-    counted = [np.full(len(orders), -1, dtype="int64") for _ in range(3)]
+    counted = {name: np.full(len(orders), -1, dtype="int64") for name in until}
     for supplier, calendar in whose.items():
         rows = np.flatnonzero((names == supplier).to_numpy() & ~outside(sent, calendar))
-        for into, to in zip(counted, (promised, *ends), strict=True):
+        for name, to in until.items():
             known = rows[~np.isnat(to[rows]) & ~outside(to[rows], calendar)]
-            into[known] = np.maximum(count(sent[known], to[known], calendar), 0)
-    stated = counted[0]
-    if (stated < 0).any():
-        stated = np.where(stated < 0, usual_days(shop, orders), stated)
-    return stated, counted[1], counted[2]
+            counted[name][known] = np.maximum(count(sent[known], to[known], calendar), 0)
+    for name in ("stated", "last_stated"):
+        if (counted[name] < 0).any():
+            counted[name] = np.where(counted[name] < 0, usual_days(shop, orders), counted[name])
+    return counted
 
 
 def usual_days(shop: Shop, lines: pd.DataFrame) -> NDArray[np.int64]:

@@ -1,0 +1,99 @@
+"""The demo's week: how sure each build is, what decides it, what to do on Monday."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from kitting.commands import run
+
+ROOT = Path(__file__).resolve().parents[2]
+ON = ["--on", "2026-03-09"]
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> str:
+    place = str(tmp_path_factory.mktemp("sure") / "shop.db")
+    assert run(["read", str(ROOT / "demo" / "sheets"), "--shop", place, *ON]) == 0
+    return place
+
+
+@pytest.fixture
+def say(shop: str, capsys: pytest.CaptureFixture[str]):
+    """Return a function that runs a command and gives what it printed."""
+
+    def make(*words: str) -> str:
+        capsys.readouterr()
+        run([*words, "--shop", shop, *ON])
+        return capsys.readouterr().out
+
+    return make
+
+
+def test_the_whole_gearbox_hangs_on_one_order(say) -> None:
+    """B26-01 is whole, yet its clutch plates come on the last day: the order to chase is named."""
+    text = say("check", "B26-01")
+    assert "is WHOLE" in text
+    (line,) = (row for row in text.splitlines() if "chance that every part" in row)
+    assert line.endswith("SEW-26-008 decides it")
+    document = json.loads(say("check", "B26-01", "--json"))
+    chance = document["chance"]
+    assert 0.5 < chance["parts_in_time"] < 0.9
+    assert chance["deciding"][0]["order"] == "SEW-26-008"
+    assert chance["deciding"][0]["a_day_sooner_adds"] > 0.05
+    (todo,) = document["today"]
+    assert (todo["do"], todo["supplier"], todo["order"]) == ("chase", "HARROWMERE", "SEW-26-008")
+    stages = {s["stage"]: s for s in document["stages"]}
+    assert stages["strip"]["chance_in_time"] == 1.0
+    assert stages["clutches"]["parts_in_time"] == chance["parts_in_time"]
+    assert stages["shafts"]["parts_in_time"] == 1.0
+    assert stages["shafts"]["chance_in_time"] == chance["parts_in_time"]
+
+
+def test_each_shortage_has_its_chance_and_both_days(say) -> None:
+    """The day to order by what is learned, beside the day by what the supplier states."""
+    document = json.loads(say("check", "B26-02", "--json"))
+    for short in document["shortages"]:
+        assert 0.0 <= short["chance_in_time"] <= 1.0
+        assert short["order_by"] <= short["order_by_stated"]
+    by_part = {s["part"]: s for s in document["shortages"]}
+    head = by_part["OW-HEAD"]
+    # The machine shop has been late: nine in ten need more than the ten days that it states.
+    assert head["order_by"] < document["as_of"] < head["order_by_stated"]
+    assert 0.5 < head["chance_in_time"] < 0.95
+    assert any(t["part"] == "OW-HEAD" and t["do"] == "order" for t in document["today"])
+
+
+def test_what_nobody_brings_leaves_no_chance(say) -> None:
+    """B26-03 lacks parts that only the owner has, and a plate that nobody lists."""
+    document = json.loads(say("check", "B26-03", "--json"))
+    assert document["chance"]["parts_in_time"] == 0.0
+    assert document["chance"]["days_late"] is None
+    asked = {t["part"] for t in document["today"] if t["do"] == "ask"}
+    assert asked == {"PLOVER-CORE", "CURLEW4-CORE", "C4-5010"}
+    assert "C4-3550" in {t["part"] for t in document["today"] if t["do"] == "find"}
+    for short in document["shortages"]:
+        assert (short["supplier"] is None) <= (short["chance_in_time"] == 0.0)
+
+
+def test_a_shop_may_choose_its_confidence(tmp_path: Path, capsys) -> None:
+    """At 60 % there is more time to order than at 90 %."""
+    shop = str(tmp_path / "shop.db")
+    assert run(["read", str(ROOT / "demo" / "sheets"), "--shop", shop, *ON]) == 0
+    days = {}
+    for share in ("90", "60"):
+        sheet = tmp_path / share / "shop.csv"
+        sheet.parent.mkdir()
+        own = (ROOT / "demo" / "sheets" / "shop.csv").read_text(encoding="utf-8")
+        sheet.write_text(f"{own.rstrip()}\nconfidence,{share}\n", encoding="utf-8")
+        assert run(["read", str(sheet), "--shop", shop, *ON]) == 0
+        capsys.readouterr()
+        run(["order", "B26-02", "--try", "--json", "--shop", shop, *ON])
+        orders = json.loads(capsys.readouterr().out)["orders"]
+        days[share] = {line["part"]: line["order_by"] for o in orders for line in o["lines"]}
+        stated = {line["part"]: line["order_by_stated"] for o in orders for line in o["lines"]}
+    assert days["90"].keys() == days["60"].keys()
+    assert all(days["90"][part] <= days["60"][part] <= stated[part] for part in stated)
+    assert any(days["90"][part] < days["60"][part] for part in stated)
