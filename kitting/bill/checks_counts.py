@@ -185,7 +185,8 @@ def holes(seen: Survey) -> Iterator[Gap]:
     threads = _Threads(seen)
     by_joint: dict[tuple[str, str], list[Opening]] = defaultdict(list)
     for opening in openings(seen):
-        by_joint[opening.assembly, opening.ends_in].append(opening)
+        for end in opening.ends:
+            by_joint[opening.assembly, end].append(opening)
     mapped = _by_length(seen)
     for place in seen.places:
         wanted: dict[tuple[str, float], int] = defaultdict(int)

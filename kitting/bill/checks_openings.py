@@ -35,7 +35,8 @@ _SEALING = ("gasket", "o-ring", "lip seal", "sealing washer", "seal", "sealant",
 def open_ports(seen: Survey) -> Iterator[Gap]:
     """Find openings of castings that end in nothing that this build closes.
 
-    An opening ends in a joint. One without a joint, or whose joint is absent under the build's
+    An opening ends in a joint, or in one of several by the options: the pipe of a device, or the
+    blank in its place. One without a joint, or whose joints are all absent under the build's
     options, is open; so is one of several that end in a joint with fewer places.
     """
     rows = openings(seen)
@@ -49,10 +50,12 @@ def open_ports(seen: Survey) -> Iterator[Gap]:
         for opening in rows:
             if opening.assembly != assembly or not opening.there(choices):
                 continue
-            if opening.ends_in in at:
-                ending[opening.ends_in] += opening.count if not _is_hole(opening) else 0
+            closed = [end for end in opening.ends if end in at]
+            if closed:
+                ending[closed[0]] += opening.count if not _is_hole(opening) else 0
             elif not opening.ends_in.casefold().startswith(_OPEN):
-                yield _open(build, opening, (assembly, opening.ends_in) in known, at)
+                strange = [end for end in opening.ends if (assembly, end) not in known]
+                yield _open(build, opening, strange, at)
         for joint, number in ending.items():
             if number > at[joint].count:
                 yield at[joint].gap(
@@ -74,17 +77,18 @@ def _is_hole(opening: Opening) -> bool:
     return read is not None and bool(read.thread and read.length)
 
 
-def _open(build: str, opening: Opening, known: bool, at: Mapping[str, Place]) -> Gap:
+def _open(build: str, opening: Opening, strange: list[str], at: Mapping[str, Place]) -> Gap:
+    """Word an opening that nothing closes; ``strange`` are its ends that are no joints."""
     what = f"{opening.opening} of {opening.casting}"
     to = f" opens to {opening.opens_to} and" if opening.opens_to else ""
-    if known:
-        why = f"ends in {opening.ends_in}, which these options leave out: blank it"
+    if not strange:
+        why = f"ends in {listed(opening.ends)}, which these options leave out: blank it"
     elif opening.ends_in:
-        why = f'ends in "{opening.ends_in}", which is no joint{nearest(opening.ends_in, at)}'
+        why = f'ends in "{strange[0]}", which is no joint{nearest(strange[0], at)}'
     else:
         why = "ends in nothing: write the joint that closes it, or open with a reason"
     return Gap(
-        build, opening.assembly, "", opening.ends_in, Role.SEAL if opening.ends_in else "",
+        build, opening.assembly, "", opening.ends[0], Role.SEAL if opening.ends_in else "",
         f"{what}{to} {why}",
     )  # fmt: skip
 
@@ -99,8 +103,8 @@ def boundaries(seen: Survey) -> Iterator[Gap]:
     asking = set(kinds.loc[kinds["role"] == Role.SEAL, "kind"])
     wet: dict[tuple[str, str], set[str]] = defaultdict(set)
     for opening in openings(seen):
-        if opening.opens_to:
-            wet[opening.assembly, opening.ends_in].add(opening.opens_to.casefold())
+        for end in opening.ends if opening.opens_to else ():
+            wet[opening.assembly, end].add(opening.opens_to.casefold())
     for place in seen.places:
         if place.kind in asking or place.having(Role.SEAL):
             continue
@@ -126,7 +130,8 @@ def wet_threads(seen: Survey) -> Iterator[Gap]:
     for opening in openings(seen):
         read = parse_designation(opening.size)
         if read is not None and read.thread and opening.opens_to.casefold() in _WET:
-            wet[opening.assembly, opening.ends_in].append(opening)
+            for end in opening.ends:
+                wet[opening.assembly, end].append(opening)
     for place in seen.places if wet else ():
         holes = wet.get((place.assembly, place.joint))
         if not holes:

@@ -31,6 +31,11 @@ class Opening:
     count: int
     when: str
 
+    @property
+    def ends(self) -> tuple[str, ...]:
+        """The joints that may close it, one of them by the options of the build; at least one."""
+        return tuple(e.strip() for e in self.ends_in.split(";") if e.strip()) or ("",)
+
     def there(self, choices: dict[str, str]) -> bool:
         """Tell whether a build with these choices has the opening."""
         return holds(parse_when(self.when), choices)

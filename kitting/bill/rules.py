@@ -141,6 +141,9 @@ def judge(
                     *_forbidden_parts(rule, rows, lines, line_on[:, variant]),
                 ):
                     out.append((variant, subject, Level.STOP, message, rule.source))
+    for one, other, subject, message in _clashes(read):
+        for variant in np.flatnonzero(on[one] & on[other]).tolist():
+            out.append((variant, subject, Level.STOP, message, read[one].source))
     calling = [rule for rule in read if rule.needs]
     for variant in range(len(variants) if calling else 0):
         here = [rule for rule in calling if present(rule.assembly, variant)]
@@ -177,6 +180,28 @@ def _read(row: dict[str, Any], known: set[str]) -> _Rule:
         row["caution"],
         row["source"],
     )
+
+
+def _clashes(rules: list[_Rule]) -> list[tuple[int, int, str, str]]:
+    """Return the pairs of rules of which one needs what the other forbids, subject and message."""
+    return [
+        (
+            one,
+            other,
+            need.option,
+            f"rules {needing.number} and {barring.number} contradict each other: {needing.cause} "
+            f"needs {_words(need)}, {barring.cause} forbids {_words(ban)}; change an option or put "
+            "a rule right",
+        )
+        for one, needing in enumerate(rules)
+        if needing.needs
+        for other, barring in enumerate(rules)
+        for ban in barring.forbidden_choices
+        for need in needing.needs
+        if need.option == ban.option
+        and not (need.negated or ban.negated)
+        and set(need.values) <= set(ban.values)
+    ]
 
 
 def _forbidden_choices(rule: _Rule, choices: Mapping[str, str]) -> list[tuple[str, str]]:

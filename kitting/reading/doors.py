@@ -255,7 +255,7 @@ DOORS: dict[str, tuple[Door, ...]] = {
         _name("assembly", "Example engine", must=True), _name("casting", "cover", must=True),
         _name("opening", "hole 1", must=True), _text("size", "M8x25", "thread or bore"),
         _text("opens_to", "oil", "what stands behind it; blank = a blind, dry hole"),
-        _name("ends_in", "front seal", hint="the joint that closes it, or open"),
+        _name("ends_in", "front seal", hint="joint that closes it, several ; between; or open"),
         Door("count", "whole", least=1, hint="blank = 1"), _when(), _NOTE,
     ),
     "circuits": (

@@ -21,7 +21,7 @@ OPENINGS = Table("openings", "holes and ports of castings and what ends each", "
     _c("opening", "text", "name of the hole or port, unique in its casting"),
     _c("size", "text", "thread with its length, or bore, such as M8x25"),
     _c("opens_to", "text", "oil, coolant, fuel, air, exhaust, vacuum; blank = a blind, dry hole"),
-    _c("ends_in", "text", "joint that closes it; open = left open on purpose; blank = not known"),
+    _c("ends_in", "text", "joint that closes it, several by option ; between; open = on purpose"),
     _c("count", "whole or blank", "how many alike; blank = 1"),
     _c("when", "text", "conditions on options"),
     _c("note", "text", "anything else"),

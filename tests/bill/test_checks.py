@@ -261,6 +261,49 @@ def test_a_removed_device_leaves_its_ports_listed() -> None:
     assert told(engine(**given), "open ports") == []
 
 
+EGR = {
+    "joints": "assembly|stage|joint|kind|when\n"
+    "engine|front|gas feed|flange_flat_gasket|egr=fitted\n"
+    "engine|front|gas return|flange_flat_gasket|egr=fitted\n"
+    "engine|front|cooler water|hose_barb_clamp|egr=fitted\n"
+    "engine|front|gas blank|flange_flat_gasket|egr=removed\n"
+    "engine|front|cover|flange_flat_gasket|",
+    "options": "assembly|option|choices|default\nengine|egr|fitted; removed|fitted",
+    "openings": "assembly|casting|opening|opens_to|ends_in|count\n"
+    "engine|head|gas port|exhaust|gas feed{}|1\nengine|manifold|gas inlet|air|gas return|1\n"
+    "engine|block|water out|coolant|cooler water|1\nengine|pump|water back|coolant|cooler water|1\n"
+    "engine|block|cover|oil|cover|1",
+}
+
+
+def test_a_removed_device_leaves_each_of_its_ports_listed() -> None:
+    """All four ports of a removed valve and its cooler, on four castings, and no other."""
+    given = EGR | {"openings": EGR["openings"].format("")}
+    removed = "build|assembly|options\nB1|engine|egr=removed"
+    found = told(engine(builds=removed, **given), "open ports")
+    assert [message.split(" opens")[0] for *_, message in found] == [
+        "gas port of head", "gas inlet of manifold", "water out of block", "water back of pump",
+    ]  # fmt: skip
+    assert all("which these options leave out: blank it" in message for *_, message in found)
+    fitted = removed.replace("removed", "fitted")
+    open_at = at(engine(builds=fitted, **given), "open ports")
+    assert open_at == [("cooler water", "seal")]  # two ports end in a joint of one place
+
+
+def test_a_port_may_end_in_a_blank_instead() -> None:
+    """With its blank named beside the pipe, a port is closed under either option."""
+    given = EGR | {"openings": EGR["openings"].format("; gas blank")}
+    for option, ports in (("removed", 3), ("fitted", 1)):
+        builds = f"build|assembly|options\nB1|engine|egr={option}"
+        found = told(engine(builds=builds, **given), "open ports")
+        assert len(found) == ports
+        assert not any("gas port" in message for *_, message in found)
+    misspelt = EGR | {"openings": EGR["openings"].format("; gas blnk")}
+    builds = "build|assembly|options\nB1|engine|egr=removed"
+    [message, *_] = [m for *_, m in told(engine(builds=builds, **misspelt), "open ports")]
+    assert 'ends in "gas blnk", which is no joint; nearest: gas blank' in message
+
+
 def test_an_opening_that_ends_in_no_joint_is_told_with_the_nearest() -> None:
     """A misspelt joint is no joint."""
     of = engine(

@@ -212,6 +212,26 @@ def test_rules_that_pull_one_option_two_ways_are_both_named(chosen: str) -> None
         assert number in told
 
 
+def test_a_need_and_a_ban_name_both_causes() -> None:
+    """One rule needs what another forbids: each is told with its cause, whatever is chosen."""
+    rules = """
+        assembly | when            | needs_option | forbids
+        engine   | induction=turbo | cooler=yes   |
+        engine   | mount=high      |              | cooler=yes
+    """
+    both = (
+        "rules 1 and 2 contradict each other: induction=turbo needs cooler=yes, mount=high forbids "
+        "cooler=yes; change an option or put a rule right"
+    )
+    clash, lacking = stops(bills(rules, "induction=turbo; mount=high; cooler=no"))
+    assert clash == both
+    assert "rule 1: induction=turbo needs cooler=yes, but the build has cooler=no" in lacking
+    barred, clash = stops(bills(rules, "induction=turbo; mount=high; cooler=yes"))
+    assert clash == both
+    assert "rule 2: mount=high forbids cooler=yes, but the build has cooler=yes" in barred
+    assert both not in stops(bills(rules, "induction=turbo; cooler=no"))
+
+
 def test_a_forbidden_choice_stops_the_build() -> None:
     """Both causes are told."""
     rules = """
