@@ -61,3 +61,20 @@ def test_frames_are_left_as_they_were(shop_of, frame_of):
     pd.testing.assert_frame_equal(buys, buys_before)
     for name, frame in shop.tables.items():
         pd.testing.assert_frame_equal(frame, before[name])
+
+
+def test_with_likely_days_the_stated_day_stays_beside(shop_of, frame_of):
+    """Three days stated, five likely: two supplier days sooner, and the stated day is told too."""
+    shop = shop_of(
+        suppliers=[{"supplier": "Near"}],
+        offers=[{"offer": 4, "supplier": "Near", "lead_days": 3}],
+    )
+    buys = frame_of("buys", {"buy": 1, "supplier": "Near", "offer": 4, "day": "2026-03-20"})
+    likely = frame_of("likely_days", {"offer": 4, "stated": 3, "likely": 5})
+    made = calendars(shop, DAY)
+    frame = ORDER_BY.check(order_by(shop, buys, made, likely))
+    assert frame[["order_by", "stated"]].astype(str).to_numpy().tolist() == [
+        ["2026-03-12", "2026-03-16"]
+    ]
+    alone = order_by(shop, buys, made)
+    assert alone["order_by"].tolist() == alone["stated"].tolist() == frame["stated"].tolist()
