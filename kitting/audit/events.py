@@ -9,7 +9,7 @@ import pandas as pd
 from kitting.audit.reach import Reach
 from kitting.terms.findings import Finding
 from kitting.terms.nearest import nearest
-from kitting.terms.words import Level
+from kitting.terms.words import Cause, Level
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,11 +19,15 @@ if TYPE_CHECKING:
 # Two entries that agree in all of these tell of one event.
 SAME = ["build", "stage", "joint", "part", "quantity", "cause", "noted"]
 
+# Causes that say that the part was not there.
+_COMES = [str(Cause.LATE), str(Cause.NOT_IN_BILL)]
+
 
 def counted(shop: Shop) -> pd.DataFrame:
     """Return the forgotten parts that count.
 
-    Entries for unknown builds are left out. Of entries that tell of the same event, the one with
+    Entries for unknown builds are left out, and those of parts that had come for the build
+    before it started (``there_after_all``). Of entries that tell of the same event, the one with
     the greater loss counts, the earlier when they are equal. Losses below zero count as none.
 
     Returns
@@ -36,6 +40,7 @@ def counted(shop: Shop) -> pd.DataFrame:
     rows = shop["forgotten"].merge(
         builds[["build", "assembly", "finished"]].rename(columns={"assembly": "top"}), on="build"
     )
+    rows = rows[~rows["entry"].isin(there_after_all(shop))]
     for column in ("hours_lost", "money_lost"):
         rows[column] = rows[column].fillna(0).clip(lower=0)
     rows = rows.sort_values(
@@ -50,6 +55,37 @@ def counted(shop: Shop) -> pd.DataFrame:
     whose = {place: reach.whose(*place) for place in dict.fromkeys(places)}
     rows["assembly"] = pd.Series([whose[p] for p in places], index=rows.index, dtype="str")
     return rows
+
+
+def there_after_all(shop: Shop) -> dict[int, pd.Timestamp]:
+    """Return entries whose part was in the kit after all, and the day it had come.
+
+    The part is said to be late or not in the bill, but orders for the very build had brought as
+    much as was missing before the build started. What came between the start and the day of the
+    note may well have been late, so it counts.
+
+    Parameters
+    ----------
+    shop
+        Reads ``builds``, ``forgotten``, ``orders`` and ``receipts``.
+    """
+    rows = shop["forgotten"]
+    rows = rows[rows["quantity"] > 0]
+    rows = rows.loc[rows["cause"].isin(_COMES), ["entry", "build", "part", "quantity"]]
+    rows = rows.merge(shop["builds"][["build", "start"]], on="build")
+    orders = shop["orders"]
+    orders = orders.loc[orders["build"].isin(rows["build"]), ["order", "line", "build", "part"]]
+    came = orders.merge(
+        shop["receipts"][["order", "line", "part", "quantity", "received"]],
+        on=["order", "line", "part"],
+    )
+    both = rows.merge(came, on=["build", "part"], suffixes=("", "_came"))
+    both = both[both["received"] < both["start"]]
+    sums = both.groupby("entry").agg(
+        missing=("quantity", "first"), came=("quantity_came", "sum"), day=("received", "max")
+    )
+    sums = sums[sums["came"] >= sums["missing"]]
+    return {int(entry): day for entry, day in sums["day"].items()}
 
 
 def findings(shop: Shop, events: pd.DataFrame | None = None) -> tuple[Finding, ...]:
@@ -74,8 +110,17 @@ def _odd(shop: Shop, events: pd.DataFrame) -> Iterator[Finding]:
             "build",
             f'build "{row.build}" is not known, so it is not counted{nearest(row.build, known)}',
         )
+    there = there_after_all(shop)
+    for row in rows[rows["entry"].isin(there)].itertuples(index=False):
+        yield _finding(
+            row.entry,
+            "cause",
+            f"{row.part} had come for {row.build} on {there[row.entry].date().isoformat()}, before "
+            "it started, so it was in the kit after all and is not counted; put the cause or the "
+            "days right",
+        )
     kept = dict(zip(events[SAME].itertuples(index=False, name=None), events["entry"], strict=True))
-    twice = rows[rows["build"].isin(known) & ~rows["entry"].isin(events["entry"])]
+    twice = rows[rows["build"].isin(known) & ~rows["entry"].isin([*events["entry"], *there])]
     for entry, key in zip(
         twice["entry"], twice[SAME].itertuples(index=False, name=None), strict=True
     ):

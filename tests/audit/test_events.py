@@ -114,3 +114,31 @@ def test_frames_are_left_as_they_were(shop):
     findings(odd)
     tally(odd)
     assert all(frame.equals(before[name]) for name, frame in odd.tables.items())
+
+
+@pytest.mark.parametrize(
+    ("cause", "received", "came", "counts"),
+    [
+        ("late", "2025-12-20", 1, False),
+        ("not in the bill", "2025-12-20", 1, False),
+        ("late", "2026-01-03", 1, True),
+        ("late", "2025-12-20", 0, True),
+        ("damaged on fitting", "2025-12-20", 1, True),
+    ],
+)
+def test_a_part_that_came_before_the_start_was_in_the_kit_after_all(
+    shop_of, cause, received, came, counts
+):
+    """Only what came for the build, in full and before its start, is kept apart."""
+    order = {"order": "O1", "line": 1, "supplier": "s", "part": "ring", "build": "A"}
+    receipt = {"receipt": "R1", "order": "O1", "line": 1, "part": "ring", "received": received}
+    odd = shop_of(
+        builds=[{**BUILDS[0], "start": "2026-01-02"}],
+        stages=STAGES,
+        orders=[{**order, "quantity": 1, "ordered": "2025-12-01"}],
+        receipts=[{**receipt, "quantity": came}],
+        forgotten=[forgot(1, cause=cause)],
+    )
+    assert counted(odd)["entry"].tolist() == ([1] if counts else [])
+    said = [text for _, text, _ in told(odd)]
+    assert [f"had come for A on {received}" in text for text in said] == [True] * (not counts)

@@ -204,7 +204,24 @@ class Bench(RuleBasedStateMachine):
         orders = build(
             BY_NAME["orders"],
             [
-                ("K1", n, "s", p, "", 9, "piece", None, None, None, None, f"E-{n}", None, "")
+                (
+                    "K1",
+                    n,
+                    "s",
+                    p,
+                    "",
+                    9,
+                    "piece",
+                    None,
+                    None,
+                    None,
+                    None,
+                    f"E-{n}",
+                    None,
+                    "",
+                    None,
+                    None,
+                )
                 for n, p in enumerate(PARTS)
             ],
         )
@@ -371,7 +388,7 @@ TestBench.settings = settings(
 def test_a_reversed_receipt_leaves_no_trace_on_the_shelf(there, then):
     """Quantity and label are as they were before."""
     with fresh() as shop:
-        orders = [("K1", 1, "s", "P", "", 9, "l", None, None, None, None, "", None, "")]
+        orders = [("K1", 1, "s", "P", "", 9, "l", None, None, None, None, "", None, "", None, None)]
         records.apply(shop, {"orders": build(BY_NAME["orders"], orders)}, DAY)
         records.receive(shop, Arrival("K1", there[0], "A1", DAY, line=1, use_by=there[1]))
         before = records.snapshot(shop)
