@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from kitting.commands import common
+from kitting.commands.order import placed
 from kitting.errors import KittingError
 
 DAY = date(2026, 3, 9)
@@ -58,6 +59,8 @@ def _check_and_order(shop: str, orders: Path) -> None:
     """Check every open build in a few lines each, order what is short, check again."""
     from kitting.outputs.check import check_document
     from kitting.outputs.check_text import check_text
+    from kitting.outputs.order_text import order_text
+    from kitting.sourcing import Pins
 
     plan = common.make_plan(common.load_shop(shop, DAY), DAY, None)
     documents = {build: check_document(plan, build) for build in plan.builds}
@@ -69,9 +72,8 @@ def _check_and_order(shop: str, orders: Path) -> None:
         if build != first and len(text) > 18:
             click.echo(f"... and {len(text) - 18} lines more")
     _say(f"kitting order --shop {shop} --into {orders} --on {DAY}")
-    from kitting.commands import run
-
-    run(["order", "--shop", shop, "--into", str(orders), "--on", DAY.isoformat()])
+    document = placed(plan, plan.shortages, Pins(), "balanced", (shop, orders))
+    click.echo(order_text(document))
 
 
 def _make_room(into: Path) -> None:

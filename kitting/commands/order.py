@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
-    from kitting.sourcing import Bought
+    from kitting.sourcing import Bought, Pins
     from kitting.tables.plan import Plan
     from kitting.tables.shop import Shop
 
@@ -33,6 +33,7 @@ _AIMS = ("balanced", "least cost", "earliest")
     help="Folder for the order sheets; they appear whole or not at all.",
 )
 @click.option("--try", "only_try", is_flag=True, help="Show the orders; write nothing.")
+@click.option("--ubl", is_flag=True, help="Each order also as XML: OASIS UBL 2.1.")
 @click.option("--bench-only", is_flag=True, help="Leave out what later stages elsewhere need.")
 @click.option(
     "--answer",
@@ -53,6 +54,7 @@ def command(
     builds: tuple[str, ...],
     into: Path,
     only_try: bool,
+    ubl: bool,
     bench_only: bool,
     answer: str,
     prefer: tuple[str, ...],
@@ -71,8 +73,8 @@ def command(
     What is ordered counts as coming from then on. Exit code 1: something is short that nobody
     offers or that no offer brings in time.
     """
-    from kitting import sourcing, timing
-    from kitting.outputs.order_text import order_document, order_text
+    from kitting import sourcing
+    from kitting.outputs.order_text import order_text
 
     today, clock = common.as_of(day)
     tables = common.load_shop(shop, today)
@@ -84,19 +86,7 @@ def command(
     )
     plan = common.make_plan(tables, today, clock)
     short = _short(plan, builds, bench_only)
-    found = sourcing.compare(tables, short, plan.offer_days, today, pins)
-    chosen = found.bought[answer]
-    files: list[Path] = []
-    if only_try or chosen.buys.empty:
-        orders = _orders(plan, chosen.buys, chosen.buy_needs, {})
-    else:
-        orders, files = _write(shop, plan, chosen, into)
-    calendars = timing.calendars(tables, today)
-    order_by = timing.order_by(tables, chosen.buys, calendars, plan.likely_days)
-    frames = (chosen.buys, chosen.buy_needs, order_by)
-    document = order_document(plan, frames, orders, chosen.findings, files)
-    document["answers"] = found.answers.to_dict("records")
-    document["answer"] = answer
+    document = placed(plan, short, pins, answer, None if only_try else (shop, into), ubl=ubl)
     if why:
         dropped = sourcing.drops(tables, short, plan.offer_days, today, pins)
         document["drops"] = dropped.to_dict("records")
@@ -104,6 +94,45 @@ def command(
         document["questions"] = asked.to_dict("records")
     click.echo(common.to_json(document) if as_json else order_text(document, why=why))
     return 1 if document["not_in_time"] or document["no_offer"] else 0
+
+
+def placed(
+    plan: Plan,
+    short: pd.DataFrame,
+    pins: Pins,
+    answer: str,
+    where: tuple[str, Path] | None,
+    *,
+    ubl: bool = False,
+) -> dict[str, Any]:
+    """Choose the orders for some shortages, write and record them, and return what to tell.
+
+    Parameters
+    ----------
+    short
+        Rows of table ``shortages``.
+    answer
+        Which of the three answers to order.
+    where
+        Shop to record them in and folder for the sheets; none writes nothing.
+    ubl
+        Write each order as XML too.
+    """
+    from kitting import sourcing, timing
+    from kitting.outputs.order_text import order_document
+
+    found = sourcing.compare(plan.shop, short, plan.offer_days, plan.day, pins)
+    chosen = found.bought(answer)
+    files: list[Path] = []
+    if where is None or chosen.buys.empty:
+        orders = _orders(plan, chosen.buys, chosen.buy_needs, {})
+    else:
+        orders, files = _write(where[0], plan, chosen, where[1], ubl=ubl)
+    calendars = timing.calendars(plan.shop, plan.day)
+    order_by = timing.order_by(plan.shop, chosen.buys, calendars, plan.likely_days)
+    frames = (chosen.buys, chosen.buy_needs, order_by)
+    document = order_document(plan, frames, orders, chosen.findings, files)
+    return {**document, "answers": found.answers.to_dict("records"), "answer": answer}
 
 
 def _known(tables: Shop, suppliers: tuple[str, ...]) -> tuple[str, ...]:
@@ -140,7 +169,9 @@ def _short(plan: Plan, builds: Iterable[str], bench_only: bool) -> pd.DataFrame:
     return short.reset_index(drop=True)
 
 
-def _write(shop: str, plan: Plan, chosen: Bought, into: Path) -> tuple[pd.DataFrame, list[Path]]:
+def _write(
+    shop: str, plan: Plan, chosen: Bought, into: Path, *, ubl: bool
+) -> tuple[pd.DataFrame, list[Path]]:
     """Write the sheets and record the orders, both or neither; return orders and files.
 
     Raises
@@ -165,7 +196,7 @@ def _write(shop: str, plan: Plan, chosen: Bought, into: Path) -> tuple[pd.DataFr
         files: list[Path] = []
         try:
             with (
-                staged_orders(chosen.buys, plan.shop, orders, into, freight) as staged,
+                staged_orders(chosen.buys, plan.shop, orders, into, freight, ubl) as staged,
                 held.writing(),
             ):
                 _check_unchanged(plan, records.snapshot(held, plan.day))

@@ -55,12 +55,18 @@ class Comparison:
     ----------
     answers
         Table ``answers``.
-    bought
-        Each answer by what it is best in: ``least cost``, ``balanced``, ``earliest``.
+    case, found
+        What was asked, and each answer by what it is best in: ``least cost``, ``balanced``,
+        ``earliest``.
     """
 
     answers: pd.DataFrame
-    bought: Mapping[str, Bought]
+    case: Case
+    found: Mapping[str, Answer]
+
+    def bought(self, aim: str) -> Bought:
+        """Write the answer that is best in something as frames, with the reason of each line."""
+        return bought(self.case, self.found[aim])
 
 
 def compare(
@@ -89,7 +95,7 @@ def compare(
     rows = [_row(case, answer) for answer in found]
     table = pd.DataFrame(rows, columns=ANSWERS.names) if rows else ANSWERS.empty()
     table["last"] = answers.days(table["last"].tolist())
-    return Comparison(ANSWERS.conform(table), {a.aim: bought(case, a) for a in found})
+    return Comparison(ANSWERS.conform(table), case, {a.aim: a for a in found})
 
 
 def _row(case: Case, answer: Answer) -> tuple[str | int | float, ...]:

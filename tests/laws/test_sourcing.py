@@ -54,7 +54,7 @@ def test_branching_over_orders_finds_the_least_of_all_ways(of):
 def test_needs_are_covered_exactly_or_reported(of):
     """Nothing is covered twice, nothing is left out in silence, and what is bought is enough."""
     compared = doors.compare(of.shop, of.shortages, days(of.shop), TODAY)
-    for bought in compared.bought.values():
+    for bought in map(compared.bought, compared.found):
         covered = bought.buy_needs.groupby("need")["quantity"].sum()
         told = {f.about for f in bought.findings if f.level in {"stop", "warn"}}
         for need, part, quantity in zip(

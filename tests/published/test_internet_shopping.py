@@ -41,7 +41,7 @@ def test_the_published_total_is_reached(example):
     row = compared.answers.set_index("answer").loc["balanced"]
     assert row["total"] == 100 * example["expected"]["total"]
     assert row["gap"] == 0
-    used = {int(name.split()[1]) for name in compared.bought["balanced"].buys["supplier"]}
+    used = {int(name.split()[1]) for name in compared.bought("balanced").buys["supplier"]}
     assert used == set(example["expected"]["shops_used"])
 
 
