@@ -24,6 +24,7 @@ CONFIRM = (
     "Please confirm prices and delivery days. If a number is superseded, a line is dearer than "
     "written, or something will be later than needed, tell us before you send it."
 )
+UNPRICED = "Lines without a price are not in the total; please quote them."
 NO_AIR = f"{GROUND_ONLY}: hazardous goods. Send by road or rail, never by air."
 
 
@@ -235,7 +236,7 @@ def _foot(sheet: Worksheet, order: Order, heading: int, last: int, values: cells
     _label(sheet, total, f"Total {order.currency}", cells.BOLD)
     asks = [NO_AIR, CONFIRM] if order.hazardous else [CONFIRM]
     if any(line.amount is None for line in order.lines):
-        asks.insert(0, "Lines without a price are not in the total; please quote them.")
+        asks.insert(0, UNPRICED)
     for place, text in enumerate(asks, start=total + 2):
         font = cells.BOLD if text is NO_AIR else cells.PLAIN
         sheet.row_dimensions[place].height = _across(sheet, place, (1, last), text, font) + 3

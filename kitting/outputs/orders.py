@@ -67,8 +67,11 @@ def staged_orders(
     orders: pd.DataFrame,
     folder: Path,
     freight: Mapping[str, int] | None = None,
+    ubl: bool = False,
 ) -> Iterator[Staging]:
     """Write the workbooks of ``write_orders`` beside the folder; ``place()`` puts them into it.
+
+    With ``ubl`` each order is written as UBL 2.1 too, under the name of its workbook.
 
     Between the two the caller can record the orders: a full disk shows before anything is
     recorded, and when recording fails no file is left behind.
@@ -89,7 +92,12 @@ def staged_orders(
     found = gather(buys, shop, orders, freight)
     with staging(folder) as staged:
         for order in found:
-            staged.add(f"{order.number} {order.supplier}", ".xlsx", order_book(order, sender))
+            name = f"{order.number} {order.supplier}"
+            staged.add(name, ".xlsx", order_book(order, sender))
+            if ubl:
+                from kitting.outputs.order_xml import order_xml
+
+                staged.add(name, ".xml", order_xml(order, sender))
         if found:
             first, last = found[0].number, found[-1].number
             span = first if first == last else f"{first} to {last}"

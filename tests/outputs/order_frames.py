@@ -48,6 +48,13 @@ PARTS = (
     {"part": "SPRAY", "name": "cleaner, 500 ml can", "unit": "ml", "hazard": "aerosol"},
 )
 
+MIXED = [
+    {"packs": 3},
+    {"part": "SCREW", "supplier_part": "007", "packs": 3, "pack": 25, "price": 1725, "per": 100},
+    {"part": "RTV", "supplier_part": "=R1", "packs": 2, "pack": 80_000, "price": 1190},
+    {"part": "SPRAY", "supplier_part": "1E5", "packs": 2, "pack": 500_000, "price": 390},
+]
+
 
 def frame(table: Table, rows: Sequence[dict[str, object]]) -> pd.DataFrame:
     """Fill rows up with blanks and cast them to a table's contract."""

@@ -10,20 +10,14 @@ from datetime import date, datetime
 import pandas as pd
 import pytest
 from openpyxl import load_workbook
-from outputs.order_frames import NEEDED, NORTH, PARTS, SENT, bought, shop
+from outputs.order_frames import MIXED, NEEDED, NORTH, PARTS, SENT, bought, shop
 from python_calamine import CalamineWorkbook
 
+from kitting.errors import KittingError
 from kitting.outputs.order_lines import gather
 from kitting.outputs.orders import staged_orders, write_orders
 from kitting.tables.flow import BUYS
 from kitting.tables.shop import ORDERS
-
-MIXED = [
-    {"packs": 3},
-    {"part": "SCREW", "supplier_part": "007", "packs": 3, "pack": 25, "price": 1725, "per": 100},
-    {"part": "RTV", "supplier_part": "=R1", "packs": 2, "pack": 80_000, "price": 1190},
-    {"part": "SPRAY", "supplier_part": "1E5", "packs": 2, "pack": 500_000, "price": 390},
-]
 
 
 def written(tmp_path, rows=MIXED, of=None, **more):
@@ -368,3 +362,27 @@ def test_a_part_that_the_shop_does_not_hold_is_still_ordered():
     """A blank description, and the unit of the order line."""
     order = one([{"part": "UNKNOWN"}], shop(parts=PARTS[:1]))
     assert (order.lines[0].name, order.lines[0].unit.name) == ("", "piece")
+
+
+def test_the_same_order_stands_beside_its_workbook_as_xml(tmp_path):
+    """Under the same name, only when asked for, and placed or left out together."""
+    buys, orders = bought(MIXED)
+    names = ["K0001 NORTH.xlsx", "summary K0001.xlsx"]
+    with staged_orders(buys, shop(), orders, tmp_path / "plain") as staged:
+        assert [p.name for p in staged.place()] == names
+    folder = tmp_path / "both"
+    folder.mkdir()
+    (folder / "K0001 NORTH.xml").write_text("sent last week")
+    with (
+        staged_orders(buys, shop(), orders, folder, ubl=True) as staged,
+        pytest.raises(KittingError, match="there already"),
+    ):
+        staged.place()
+    assert [p.name for p in folder.iterdir()] == ["K0001 NORTH.xml"]
+    (folder / "K0001 NORTH.xml").unlink()
+    with staged_orders(buys, shop(), orders, folder, ubl=True) as staged:
+        assert sorted(p.name for p in staged.place()) == [
+            "K0001 NORTH.xlsx",
+            "K0001 NORTH.xml",
+            "summary K0001.xlsx",
+        ]
