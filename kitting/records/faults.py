@@ -27,6 +27,7 @@ _BROKEN = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_FORMAT}
 _LOCK_NOT_AVAILABLE = {"55P03", "40001", "40P01", "57014"}
 _READ_ONLY = {"25006", "42501"}
 _FULL = {"53100"}
+_NO_NUMBER = "22P02"  # text where a number belongs, as SQLITE_MISMATCH
 
 
 @contextmanager
@@ -106,7 +107,7 @@ def _from_server(fault: Exception, inner: object, place: str) -> KittingError:
         return ShopReadOnly(f"{place} cannot be written: {said}")
     if state in _FULL:
         return ShopError(f"the disk that holds {place} is full; nothing was changed: {said}")
-    if state.startswith("23"):
+    if state.startswith("23") or state == _NO_NUMBER:
         return TableError(f"{place} refuses a row: {said}")
     if state.startswith("22"):
         return InputError(f"a value cannot be kept: {said}")

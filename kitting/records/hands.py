@@ -163,13 +163,20 @@ def open_url(url: str, wait: float) -> EngineHand:
     """
     import sqlalchemy as sa
 
+    kind, marker, rest = url.partition("://")
+    on_file = kind.startswith("sqlite")
+    named = f"postgresql+psycopg{marker}{rest}" if kind == "postgresql" else url
     try:
-        engine = sa.create_engine(url, connect_args=_arguments(url, wait))
+        engine = sa.create_engine(named, connect_args={"timeout": wait} if on_file else {})
     except (sa.exc.ArgumentError, ImportError) as fault:
-        raise ShopError(f"{shown(url)} cannot be used: {fault}") from fault
-    if engine.dialect.name == "sqlite":
+        lacks = "; pip install 'kitting[server]'" if kind.startswith("postgresql") else ""
+        raise ShopError(f"{shown(url)} cannot be used: {fault}{lacks}") from fault
+    if on_file:
         sa.event.listen(engine, "connect", lambda connection, _record: _ready(connection))
-    return EngineHand(engine)
+    hand = EngineHand(engine)
+    if hand.dialect == "postgresql":
+        hand.run(f"SET lock_timeout = {int(wait * 1000)}")
+    return hand
 
 
 def shown(place: str) -> str:
@@ -203,15 +210,6 @@ def _look(path: Path, place: str, *, create: bool) -> None:
         )
     elif not path.parent.is_dir():
         raise ShopMissing(f"there is no folder {path.parent}; make it first")
-
-
-def _arguments(url: str, wait: float) -> dict[str, Any]:
-    """Return what the driver must know to wait for others, but not for ever."""
-    if url.startswith("sqlite"):
-        return {"timeout": wait}
-    if url.startswith("postgresql"):
-        return {"options": f"-c lock_timeout={int(wait * 1000)}"}
-    return {}
 
 
 def _connect(path: Path, query: str, wait: float) -> sqlite3.Connection:

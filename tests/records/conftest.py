@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 import shutil
+import uuid
 from datetime import date
 
 import pandas as pd
@@ -106,11 +109,61 @@ def pattern(tmp_path_factory):
     return file
 
 
+@pytest.fixture(scope="session")
+def server():
+    """Return the maker of databases on the test server; they are dropped in the end.
+
+    Called with nothing it makes an empty one, with another's name a copy of that; it returns the
+    name and the URL.
+    """
+    url = os.environ.get("KITTING_TEST_SERVER", "")
+    if not url:
+        pytest.skip("no database server at hand: KITTING_TEST_SERVER holds no URL")
+    import sqlalchemy as sa
+
+    at = sa.make_url(url).set(drivername="postgresql+psycopg")
+    engine = sa.create_engine(at, isolation_level="AUTOCOMMIT")
+    names = []
+
+    def make(like="template0"):
+        names.append(f"test_{uuid.uuid4().hex}")
+        with engine.connect() as way:
+            way.execute(sa.text(f'CREATE DATABASE "{names[-1]}" TEMPLATE "{like}"'))
+        shown = at.set(drivername="postgresql", database=names[-1])
+        return names[-1], shown.render_as_string(hide_password=False)
+
+    yield make
+    with engine.connect() as way:
+        for name in names:
+            with contextlib.suppress(sa.exc.OperationalError):
+                way.execute(sa.text(f'DROP DATABASE "{name}" WITH (FORCE)'))
+    engine.dispose()
+
+
+@pytest.fixture(scope="session")
+def server_pattern(server):
+    """Return the name of a database that holds the small shop."""
+    name, url = server()
+    with records.open_shop(url, create=True) as opened:
+        records.apply(opened, small_shop(), DAY)
+    return name
+
+
+@pytest.fixture(params=["file", "engine", "server"])
+def filled(request, tmp_path):
+    """Return where the small shop is: a file, the same by an engine's URL, a server's database."""
+    if request.param == "server":
+        make, like = request.getfixturevalue("server"), request.getfixturevalue("server_pattern")
+        return make(like)[1]
+    shutil.copy(request.getfixturevalue("pattern"), tmp_path / "shop.db")
+    prefix = "sqlite+pysqlite:///" if request.param == "engine" else ""
+    return f"{prefix}{tmp_path / 'shop.db'}"
+
+
 @pytest.fixture
-def shop(place, pattern, tmp_path):
+def shop(filled):
     """Return the small shop, open; whatever a test does to it, it proves afterwards."""
-    shutil.copy(pattern, tmp_path / "shop.db")
-    with records.open_shop(place) as opened:
+    with records.open_shop(filled) as opened:
         yield opened
         assert records.prove(opened).faults == ()
 

@@ -124,22 +124,20 @@ def test_an_older_shop_opens(place, tmp_path, shelf, read_only):
             assert records.receive(opened, records.Arrival("K0001", 1, "A1", DAY, line=3)).open == 4
 
 
-def test_a_shop_held_by_another_process(place, shop, tmp_path, sheets):
+def test_a_shop_held_by_another_process(filled, shop, sheets):
     """Reading goes on beside a writer; a second writer is told to wait, and nothing is lost."""
-    with closing(sqlite3.connect(tmp_path / "shop.db", isolation_level=None)) as other:
-        other.execute("BEGIN IMMEDIATE")
-        with records.open_shop(place, wait=0.05) as second:
+    with records.open_shop(filled, wait=0.05) as second:
+        with shop.writing():
             assert len(records.snapshot(second)["parts"]) == 3
             with pytest.raises(ShopBusy, match="held by another program; wait"):
                 records.apply(second, {"parts": sheets["parts"].iloc[:0]}, DAY)
-            other.execute("ROLLBACK")
-            records.apply(second, {"parts": sheets["parts"].iloc[:0]}, DAY)
+        records.apply(second, {"parts": sheets["parts"].iloc[:0]}, DAY)
     assert records.snapshot(shop)["parts"].empty
 
 
-def test_opened_for_reading(place, shop):
+def test_opened_for_reading(filled):
     """Every write is refused before it starts."""
-    with records.open_shop(place, read_only=True) as looking:
+    with records.open_shop(filled, read_only=True) as looking:
         assert len(records.snapshot(looking)["parts"]) == 3
         with pytest.raises(ShopReadOnly, match="opened for reading only"):
             records.next_order_number(looking)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -19,12 +20,20 @@ OURS = {"moves", "numbers", "proposals", "schema_steps", "stock_sheet"}
 EXTRA = {"receipts": {"move"}}  # columns that a table has beyond its contract
 BLANKS = {"whole or blank", "real", "day"}
 NAMES = {"text": "TEXT", "day": "TEXT", "real": "REAL"}
+SERVER_NAMES = {"bigint": "INTEGER", "double precision": "REAL", "text": "TEXT"}
 
 
 def columns(opened, name):
     """Return name, type and whether blank is allowed of each column but the row's number."""
     with opened.reading() as hand:
-        rows = hand.rows(f"SELECT name, type, \"notnull\" FROM pragma_table_info('{name}')")
+        if hand.dialect == "postgresql":
+            found = hand.rows(
+                "SELECT column_name, data_type, is_nullable FROM information_schema.columns "
+                f"WHERE table_name = '{name}' ORDER BY ordinal_position"
+            )
+            rows = [(n, SERVER_NAMES[kind], blank == "NO") for n, kind, blank in found]
+        else:
+            rows = hand.rows(f"SELECT name, type, \"notnull\" FROM pragma_table_info('{name}')")
     return [(n, kind, not filled) for n, kind, filled in rows if n != "position"]
 
 
@@ -40,15 +49,20 @@ def test_steps_add_up_to_the_contracts(shop, contract):
 def test_every_table_is_strict_and_known(shop):
     """No table is left that takes text for a number, and none that nobody asked for."""
     with shop.reading() as hand:
+        if hand.dialect == "postgresql":
+            named = hand.rows("SELECT tablename FROM pg_tables WHERE schemaname = 'public'")
+            assert {name for (name,) in named} == set(BY_NAME) - {"stock"} | OURS
+            return
         tables = dict(hand.rows("SELECT name, strict FROM pragma_table_list WHERE schema = 'main'"))
     tables.pop("sqlite_schema")
     assert set(tables) == set(BY_NAME) - {"stock"} | OURS
     assert set(tables.values()) == {1}
 
 
-def test_how_the_file_is_kept(shop):
+def test_how_the_file_is_kept(place, pattern, tmp_path):
     """Write-ahead log, full sync, references held."""
-    with shop.reading() as hand:
+    shutil.copy(pattern, tmp_path / "shop.db")
+    with records.open_shop(place) as shop, shop.reading() as hand:
         told = [hand.rows(f"PRAGMA {p}")[0][0] for p in ("journal_mode", "synchronous")]
         assert told == ["wal", 2]
         assert hand.rows("PRAGMA foreign_keys") == [(1,)]
@@ -102,8 +116,8 @@ def test_a_step_that_fails_leaves_nothing(shop):
     bad = Step(number, "fails half way", (made, NewColumn("no_such_table", "x")))
     with pytest.raises(ShopError, match="no_such_table"):
         opening.take_steps(shop, (*steps.STEPS, bad))
+    assert columns(shop, "later") == []
     with shop.reading() as hand:
-        assert not hand.rows("SELECT 1 FROM sqlite_schema WHERE name = 'later'")
         assert hand.rows("SELECT max(step) FROM schema_steps") == [(number - 1,)]
     good = Step(number, "works", (made, NewColumn("later", "note"), NewIndex("x", "later", "name")))
     for _again in range(2):
