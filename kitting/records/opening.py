@@ -165,13 +165,18 @@ def open_shop(
 
 def take_steps(records: Records, steps: Sequence[Step]) -> None:
     """Take every step that is not yet recorded; a crash leaves whole steps only."""
+    import sqlalchemy as sa
+
     from kitting.records import schema
 
-    for place, step in enumerate(steps):
+    made = sa.MetaData()
+    for step in steps:
         with records.writing() as hand:
             schema.first(hand)
-            if not hand.rows("SELECT 1 FROM schema_steps WHERE step = :s", {"s": step.number}):
-                schema.take(hand, step, steps[:place])
+            if hand.rows("SELECT 1 FROM schema_steps WHERE step = :s", {"s": step.number}):
+                schema.learn(step, made)
+            else:
+                schema.take(hand, step, made)
 
 
 def _reach(where: str, *, create: bool, read_only: bool, wait: float) -> Records:

@@ -122,19 +122,21 @@ def first(hand: Hand) -> None:
     hand.run(str(CreateTable(made, if_not_exists=True).compile(dialect=talk)))
 
 
-def take(hand: Hand, step: Step, before: Iterable[Step]) -> None:
+def learn(step: Step, into: sa.MetaData) -> None:
+    """Add the tables of a step that the shop has taken, for later steps to refer to."""
+    for change in step.changes:
+        if isinstance(change, NewTable):
+            table(change, into)
+
+
+def take(hand: Hand, step: Step, into: sa.MetaData) -> None:
     """Take one step and record it, inside the caller's transaction.
 
     Parameters
     ----------
-    before
-        The steps that the shop has taken.
+    into
+        The tables that earlier steps made; this step's tables are added.
     """
-    into = sa.MetaData()
-    for earlier in before:
-        for change in earlier.changes:
-            if isinstance(change, NewTable):
-                table(change, into)
     for statement in statements(step, hand.dialect, into):
         hand.run(statement)
     hand.run(
