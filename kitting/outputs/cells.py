@@ -11,6 +11,7 @@ import io
 import re
 import zipfile
 from dataclasses import dataclass, field
+from functools import cache
 from typing import TYPE_CHECKING
 
 from openpyxl.cell import MergedCell
@@ -116,11 +117,16 @@ def put_day(cell: Cell, day: date) -> None:
 
 def dress(cell: Cell, font: Font, across: str = "left", border: Border | None = None) -> None:
     """Give a cell its font, side (left, right or indent) and rule; long text is wrapped."""
-    side, indent = ("left", 1) if across == "indent" else (across, 0)
     cell.font = font
-    cell.alignment = Alignment(horizontal=side, indent=indent, vertical="top", wrap_text=True)
+    cell.alignment = _alignment(across)
     if border is not None:
         cell.border = border
+
+
+@cache
+def _alignment(across: str) -> Alignment:
+    side, indent = ("left", 1) if across == "indent" else (across, 0)
+    return Alignment(horizontal=side, indent=indent, vertical="top", wrap_text=True)
 
 
 def lines_of(text: str, width: float) -> int:
