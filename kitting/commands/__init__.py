@@ -24,6 +24,9 @@ COMMANDS: dict[str, str] = {
     "receive": "Note what came.",
     "count": "Note what was counted on a shelf.",
     "forgot": "Note a part that was not in the kit.",
+    "backup": "Copy the whole shop into one file.",
+    "restore": "Make a backup the shop again.",
+    "copy": "Copy a shop to another file or onto a database server.",
     "audit": "What past builds forgot, and whether today's bill would catch it.",
 }
 

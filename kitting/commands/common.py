@@ -6,6 +6,7 @@ import json
 import os
 import re
 import unicodedata
+from dataclasses import asdict
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -17,6 +18,7 @@ from kitting.terms.days import FIRST_DAY, LAST_DAY, parse_day
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from kitting.records.copying import Copied
     from kitting.tables.plan import Plan
     from kitting.tables.shop import Shop
 
@@ -213,6 +215,19 @@ def to_json(document: Any) -> str:
 def echo_json(document: Any) -> None:
     """Print a document as JSON."""
     click.echo(to_json(document))
+
+
+def tell_copied(copied: Copied, as_json: bool) -> None:
+    """Print what was copied and that both sides are equal."""
+    if as_json:
+        echo_json(asdict(copied))
+        return
+    rows = sum(t.rows for t in copied.tables)
+    click.echo(f"{copied.target} holds all of {copied.source}")
+    click.echo(f"  {len(copied.tables)} tables, {rows} rows: equal, each compared by its digest")
+    click.echo(f"  {copied.moves} moves, {copied.lots} lots on the shelf: the ledger proves")
+    if copied.aside:
+        click.echo(f"  the shop that was there is kept as {copied.aside}")
 
 
 def check_open(plan: Plan, builds: Iterable[str]) -> None:

@@ -4,6 +4,7 @@
 sheets into it in one transaction and ``changes`` tells beforehand what that would do; ``snapshot``
 gives the shop as frames. ``add_orders``, ``receive``, ``count``, ``forgot`` and ``reverse`` write
 what happens at the bench, and ``decide`` what came of a proposal, each in full or not at all;
+``copying.copy_shop`` makes backups, brings them back and takes a shop onto a server;
 ``prove`` works everything out anew.
 
 Nothing here loads pandas or SQLAlchemy until it is needed.

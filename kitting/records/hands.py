@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import sqlite3
 import time
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
-from kitting.errors import ShopError, ShopMissing
+from kitting.errors import ShopBusy, ShopError, ShopMissing
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 Value = str | int | float | None
 Row = tuple[Any, ...]  # as the driver gives it; made into types of our own where it is read
 
+_HELD = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
 _CANNOT_WRITE = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN}
 _LEAST_FILE = 512  # bytes of the smallest page, https://www.sqlite.org/fileformat.html
 _OLDEST_SQLITE = (3, 37, 0)  # STRICT tables
@@ -71,6 +73,25 @@ class FileHand:
     def run_many(self, sql: str, values: Iterable[Mapping[str, Value]]) -> None:
         """Run one statement for each set of values."""
         self._connection.executemany(sql, values)
+
+    def copy_to(self, file: Path, wait: float) -> None:
+        """Copy the database as this connection sees it into a file, in full or not at all.
+
+        Uses SQLite's online backup, https://www.sqlite.org/backup.html.
+
+        Raises
+        ------
+        ShopBusy
+            When another process holds that file for longer than we wait.
+        """
+        end = time.monotonic() + wait
+
+        def patience(status: int, _left: int, _pages: int) -> None:
+            if status in _HELD and time.monotonic() > end:
+                raise ShopBusy(f"{file} is held by another program; wait, then try again")
+
+        with closing(sqlite3.connect(file, timeout=0)) as target:
+            self._connection.backup(target, progress=patience)
 
     def close(self) -> None:
         """Let the file go."""

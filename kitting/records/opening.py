@@ -151,7 +151,7 @@ def open_shop(
     create = create and not read_only
     records = _reach(str(place), create=create, read_only=read_only, wait=wait)
     try:
-        if _older(records, create=create):
+        if age(records, create=create) < TODAY:
             if read_only:
                 records.close()
                 open_shop(place, wait=wait).close()
@@ -194,8 +194,23 @@ def _reach(where: str, *, create: bool, read_only: bool, wait: float) -> Records
     return Records(name, hand, read_only=read_only)
 
 
-def _older(records: Records, *, create: bool) -> bool:
-    """Tell whether a shop lacks steps; refuse what is newer, empty or no shop."""
+def age(records: Records, *, create: bool) -> int:
+    """Return the last step that a shop has taken, 0 for none.
+
+    Parameters
+    ----------
+    create
+        An empty database may become a shop.
+
+    Raises
+    ------
+    ShopNewer
+        When it took a step that this version does not know.
+    ShopMissing
+        When it is empty and may not become a shop.
+    ShopError
+        When it holds something else.
+    """
     with records.reading() as hand:
         at, others = _age(hand)
     if at > TODAY:
@@ -210,7 +225,7 @@ def _older(records: Records, *, create: bool) -> bool:
             f"{records.place} is empty; read a folder of sheets into it: "
             f"kitting read FOLDER --shop {records.place}"
         )
-    return at < TODAY
+    return at
 
 
 def _bring_up_to_date(records: Records, wait: float) -> None:
