@@ -123,7 +123,7 @@ def staging(folder: Path) -> Iterator[Staging]:
     """
     with _told(folder):
         if folder.exists() and not folder.is_dir():
-            raise KittingError(f"{folder} is a file; give a folder for the orders")
+            raise KittingError(f"{folder} is a file; give a folder")
         near = folder if folder.is_dir() else _nearest(folder)
         beside = Path(tempfile.mkdtemp(prefix=".orders-", dir=near))
     try:
