@@ -206,6 +206,7 @@ DOORS: dict[str, tuple[Door, ...]] = {
         _name("part", "0012-34", must=True), _name("lot", "L1"), _name("place", "bin 4"),
         Door("quantity", "quantity", must=True, example="3", hint="in the unit"), _UNIT,
         _day("use_by"), _day("opened"), _name("held_for"),
+        _text("owner", "", "customer or sponsor whose it is; blank = the shop's"),
     ),
     "builds": (
         _name("build", "B-001", must=True), _name("assembly", "Example engine", must=True),

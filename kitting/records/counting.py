@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, UnknownName
-from kitting.records.ledger import COUNT, LABEL, Label, Lot, Move, OnShelf, on_shelf, post
-from kitting.records.ledger import shelf_place as _shelf_place
+from kitting.records.ledger import Move, post
+from kitting.records.on_hand import Label, Lot, OnShelf, on_shelf
+from kitting.records.places import COUNT, LABEL
+from kitting.records.places import shelf_place as _shelf_place
 from kitting.records.rows import day_of, day_text
 from kitting.terms.nearest import nearest
 
@@ -26,7 +28,7 @@ class Count:
 
     Parameters
     ----------
-    part, place, lot, held_for
+    part, place, lot, held_for, owner
         Which lot was counted.
     quantity
         How much is there [base units].
@@ -50,6 +52,7 @@ class Count:
     opened: date | None = None
     unit: str = ""
     by: str = ""
+    owner: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +84,7 @@ def count(records: Records, seen: Count) -> Counted:
     """
     with records.writing() as hand:
         known_part(hand, seen.part)
-        lot = Lot(seen.part, seen.lot, _shelf_place(seen.place), seen.held_for)
+        lot = Lot(seen.part, seen.lot, _shelf_place(seen.place), seen.held_for, seen.owner)
         shelf = on_shelf(hand, seen.part)
         have = shelf.get(lot, _NOTHING)
         label = Label(
@@ -92,7 +95,7 @@ def count(records: Records, seen: Count) -> Counted:
         moves = differences(
             lot, have, OnShelf(seen.quantity, label), Why(seen.day, "counted", seen.by)
         )
-        return Counted(have.quantity, seen.quantity, tuple(post(hand, moves, shelf)))
+        return Counted(have.quantity, seen.quantity, tuple(post(hand, moves)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +162,7 @@ def _move(
         part=lot.part,
         lot=lot.lot,
         held_for=lot.held_for,
+        owner=lot.owner,
         quantity=quantity,
         from_place=in_from or lot.place,
         to_place=out_to or lot.place,

@@ -1,26 +1,22 @@
 """The ledger of moves: the only file that writes ``moves``.
 
-What is on the shelf is the sum of moves into and out of shelf places. Every move is balanced: what
-leaves one place enters another, so over all places each part sums to zero. A shelf place is any
-name that a person gives a bin; the places that are no bins begin with a word of ours:
+What is anywhere is the sum of moves into and out of that place. Every move is balanced: what leaves
+one place enters another, so over all places each part sums to zero. The places are in ``places``,
+the sums that are kept with every move in ``on_hand``.
 
-- ``outside: supplier`` - where receipts come from
-- ``outside: count`` - where a count takes the difference from, or puts it
-- ``outside: label`` - through which a lot passes when its use-by, opened day or unit changes
-- ``outside: scrap`` - where thrown things go
-- ``kit: BUILD/STAGE`` - what is set aside for a stage
-
-A lot is told apart by part, lot mark, place and whom it is held for. Its unit, use-by and opened
-day are those of the last move that touched it.
+A lot is told apart by part, lot mark, place, whom it is held for and whose it is. Its unit, use-by
+and opened day are those of the last move that touched it.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, UnknownName
+from kitting.records.on_hand import Label, Lot, change
+from kitting.records.places import is_open, is_shelf, shelf_place
 from kitting.records.rows import day_of, day_text, storable
 
 if TYPE_CHECKING:
@@ -29,72 +25,17 @@ if TYPE_CHECKING:
     from kitting.records.hands import Hand, Row, Value
     from kitting.records.opening import Records
 
-SUPPLIER = "outside: supplier"
-COUNT = "outside: count"
-LABEL = "outside: label"
-SCRAP = "outside: scrap"
-_NO_SHELF = ("outside:", "kit:")
-
 MOST = 10**15  # base units in one move; sums of thousands of them still fit 64 bits
 
 _COLUMNS = (
     *("day", "made_at", "part", "lot", "from_place", "to_place", "quantity", "unit", "use_by"),
-    *("opened", "held_for", "reason", "order", "line", "build", "by", "reverses"),
+    *("opened", "held_for", "reason", "order", "line", "build", "by", "reverses", "owner"),
+    "checked",
 )
 _NAMES = ", ".join(f'"{c}"' for c in _COLUMNS)
 _INSERT = (
     f"INSERT INTO moves ({_NAMES}) VALUES ({', '.join(f':{c}' for c in _COLUMNS)}) RETURNING move"
 )
-
-
-def _ends(where: str) -> str:
-    """Return the two ends of each move that lie on the shelf."""
-    return " UNION ALL ".join(
-        f"SELECT move, part, lot, {end} AS place, held_for, {sign}quantity AS change FROM moves "
-        f"WHERE {end} NOT LIKE 'outside:%' AND {end} NOT LIKE 'kit:%'{where}"
-        for end, sign in (("to_place", ""), ("from_place", "-"))
-    )
-
-
-def shelf_sql(where: str = "") -> str:
-    """Return the query for what is on the shelf, in the columns of table ``stock``.
-
-    Parameters
-    ----------
-    where
-        A further condition on moves, beginning with `` AND``.
-    """
-    return (
-        "SELECT s.part, s.lot, s.place, s.quantity, m.unit, m.use_by, m.opened, s.held_for FROM ("
-        "SELECT part, lot, place, held_for, CAST(SUM(change) AS BIGINT) AS quantity, "
-        f"MIN(move) AS since, MAX(move) AS last FROM ({_ends(where)}) AS e "
-        "GROUP BY part, lot, place, held_for) AS s JOIN moves AS m ON m.move = s.last "
-        "WHERE s.quantity <> 0 ORDER BY s.since"
-    )
-
-
-class Lot(NamedTuple):
-    """What tells one lot on the shelf from another."""
-
-    part: str
-    lot: str
-    place: str
-    held_for: str
-
-
-class Label(NamedTuple):
-    """What is written on a lot; days as ISO text."""
-
-    unit: str
-    use_by: str | None
-    opened: str | None
-
-
-class OnShelf(NamedTuple):
-    """How much there is of a lot, and its label."""
-
-    quantity: int
-    label: Label
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +58,10 @@ class Move:
         Why, in words.
     order, line, build, by
         What it answers, what it is for, who did it.
+    owner
+        Whose it is; blank = the shop's.
+    checked
+        Who looked at it besides.
     reverses
         Number of the move that it undoes.
     move, made_at
@@ -139,6 +84,8 @@ class Move:
     build: str = ""
     by: str = ""
     reverses: int | None = None
+    owner: str = ""
+    checked: str = ""
     move: int = 0
     made_at: str = ""
 
@@ -149,71 +96,28 @@ class Move:
 
     def at(self, place: str) -> Lot:
         """Return the lot that it touches at one of its ends."""
-        return Lot(self.part, self.lot, place, self.held_for)
+        return Lot(self.part, self.lot, place, self.held_for, self.owner)
 
 
-def is_shelf(place: str) -> bool:
-    """Tell whether a place is a bin or shelf."""
-    return not place.casefold().startswith(_NO_SHELF)
-
-
-def shelf_place(place: str) -> str:
-    """Return the name itself when a bin may have it.
-
-    Raises
-    ------
-    InputError
-        When it begins with a word that the ledger keeps for places that are no bins.
-    """
-    if not is_shelf(place):
-        raise InputError(
-            f'"{place}" cannot be the name of a bin: names that begin with "outside:" or "kit:" '
-            "are kept for what is not on the shelf; choose another"
-        )
-    return storable(place)
-
-
-def on_shelf(hand: Hand, part: str | None = None) -> dict[Lot, OnShelf]:
-    """Return what is on the shelf, of one part or of all."""
-    rows = (
-        hand.rows(shelf_sql())
-        if part is None
-        else hand.rows(shelf_sql(" AND part = :part"), {"part": part})
-    )
-    return {
-        Lot(number, lot, place, held_for): OnShelf(int(quantity), Label(unit, use_by, opened))
-        for number, lot, place, quantity, unit, use_by, opened, held_for in rows
-    }
-
-
-def post(hand: Hand, moves: Iterable[Move], shelf: dict[Lot, OnShelf] | None = None) -> list[Move]:
-    """Write moves in their order and return them with their numbers.
+def post(hand: Hand, moves: Iterable[Move]) -> list[Move]:
+    """Write moves in their order, with the sums of their ends, and return them with their numbers.
 
     Parameters
     ----------
     hand
         Inside ``Records.writing``.
-    shelf
-        What is on the shelf, if the caller has read it in this transaction; it is kept up to date.
 
     Raises
     ------
     InputError
-        When a lot would fall below zero, or a quantity is not above zero or absurdly large.
+        When more would leave a place than is there, or a quantity is not above zero or absurdly
+        large.
     """
     made_at = datetime.now(UTC).isoformat(timespec="microseconds")
-    known: set[str] = set()
-    held = {} if shelf is None else shelf
     written = []
     for move in moves:
         _check(move)
-        if shelf is None and move.part not in known:
-            known.add(move.part)
-            held.update(on_shelf(hand, move.part))
-        if is_shelf(move.from_place):
-            _change(held, move, move.from_place, -move.quantity)
-        if is_shelf(move.to_place):
-            _change(held, move, move.to_place, move.quantity)
+        change(hand, move)
         ((number,),) = hand.rows(_INSERT, _values(move, made_at))
         written.append(replace(move, move=int(number), made_at=made_at))
     return written
@@ -284,6 +188,7 @@ def reverse(records: Records, move: int, reason: str, *, day: date, by: str = ""
                     opened=day_of(label.opened),
                     reason=reason,
                     by=by,
+                    checked="",
                     reverses=move,
                 )
             ],
@@ -293,12 +198,15 @@ def reverse(records: Records, move: int, reason: str, *, day: date, by: str = ""
 
 def _label_before(hand: Hand, old: Move) -> Label:
     """Return the label a lot gets when a move is undone."""
-    place = old.to_place if is_shelf(old.to_place) else old.from_place
+    ends = (old.to_place, old.from_place)
+    place = next(
+        (p for p in ends if is_shelf(p)), next((p for p in ends if not is_open(p)), old.to_place)
+    )
     touching = hand.rows(
         "SELECT move, unit, use_by, opened FROM moves WHERE part = :part AND lot = :lot AND "
-        "held_for = :held_for AND (to_place = :place OR from_place = :place) "
+        "held_for = :held_for AND owner = :owner AND (to_place = :place OR from_place = :place) "
         "ORDER BY move DESC",
-        {"part": old.part, "lot": old.lot, "held_for": old.held_for, "place": place},
+        dict(zip(Lot._fields, old.at(place), strict=True)),
     )
     labels = [Label(*row[1:]) for row in touching]
     if len(labels) > 1 and int(touching[0][0]) == old.move:
@@ -315,27 +223,13 @@ def _check(move: Move) -> None:
     if move.from_place == move.to_place:
         raise InputError(f'part {move.part} would move from "{move.to_place}" to itself')
     for place in (move.from_place, move.to_place):
-        if not place.startswith(_NO_SHELF):
+        if not place.startswith(("outside: ", "kit: ")):
             shelf_place(place)
     for text in (
         *(move.part, move.lot, move.from_place, move.to_place, move.held_for, move.unit),
-        *(move.reason, move.order, move.build, move.by),
+        *(move.reason, move.order, move.build, move.by, move.owner, move.checked),
     ):
         storable(text)
-
-
-def _change(held: dict[Lot, OnShelf], move: Move, place: str, change: int) -> None:
-    """Change a lot in hand, never below zero."""
-    lot = move.at(place)
-    have = held[lot].quantity if lot in held else 0
-    if have + change < 0:
-        marked = f" lot {move.lot}" if move.lot else ""
-        kept = f" held for {move.held_for}" if move.held_for else ""
-        raise InputError(
-            f"{-change} of part {move.part}{marked}{kept} cannot leave {place or 'the shelf'}: "
-            f"{have} there; count the bin first"
-        )
-    held[lot] = OnShelf(have + change, move.label)
 
 
 def _values(move: Move, made_at: str) -> dict[str, Value]:

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, UnknownName
-from kitting.records.ledger import SUPPLIER, Lot, Move, on_shelf, post, shelf_place
+from kitting.records.ledger import Move, post
+from kitting.records.on_hand import Lot, on_shelf
+from kitting.records.places import SUPPLIER, shelf_place
 from kitting.records.rows import add_rows, day_of, day_text, insert, rows_of, storable
 from kitting.tables.shop import ORDERS, RECEIPTS
 from kitting.terms.nearest import nearest
@@ -226,7 +228,6 @@ def _onto_shelf(hand: Hand, arrival: Arrival, line: _Line, receipt: str) -> Move
                 by=arrival.by,
             )
         ],
-        shelf,
     )
     return move
 

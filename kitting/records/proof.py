@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kitting.records.ledger import SUPPLIER, Lot, all_moves, is_shelf, on_shelf
+from kitting.records.ledger import all_moves
+from kitting.records.on_hand import Lot, OnShelf, on_hand
+from kitting.records.places import SUPPLIER, is_open, is_shelf, kit_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,7 +24,7 @@ class Proof:
     Parameters
     ----------
     moves, lots
-        How many moves the ledger holds and how many lots are on the shelf.
+        How many moves the ledger holds and how many lots are on the shelf and in kits.
     faults
         What is not as it must be; none when the shop is proved.
     """
@@ -38,10 +40,11 @@ class Proof:
 
 
 def prove(records: Records) -> Proof:
-    """Work out the shelf move by move and compare it with what a snapshot gives.
+    """Work out what is where, move by move, and compare it with the sums that are kept.
 
-    Also: no lot ever fell below zero, every reversal is the exact opposite of its move, every
-    receipt agrees with its move, and the database finds its own pages and references sound.
+    Also: each part sums to zero over all places, nothing ever left a place that was not there,
+    every reversal is the exact opposite of its move, every receipt agrees with its move, and the
+    database finds its own pages and references sound.
 
     Raises
     ------
@@ -51,10 +54,12 @@ def prove(records: Records) -> Proof:
     with records.reading() as hand:
         faults = list(_database(hand))
         moves = list(all_moves(hand))
-        shelf = {lot: held.quantity for lot, held in on_shelf(hand).items()}
-        faults += _ledger(moves, shelf)
+        there = on_hand(hand, "1 = 1")
+        faults += _ledger(moves, there)
+        faults += _keeping(hand)
         faults += _receipts(hand, {m.move: m for m in moves})
-    return Proof(len(moves), len(shelf), tuple(faults))
+    lots = sum(is_shelf(lot.place) or lot.place.startswith("kit:") for lot in there)
+    return Proof(len(moves), lots, tuple(faults))
 
 
 def _database(hand: Hand) -> Iterator[str]:
@@ -68,27 +73,36 @@ def _database(hand: Hand) -> Iterator[str]:
         yield f"row {row[1]} of {row[0]} refers to a row of {row[2]} that is not there"
 
 
-def _ledger(moves: list[Move], shelf: dict[Lot, int]) -> Iterator[str]:
+def _ledger(moves: list[Move], there: dict[Lot, OnShelf]) -> Iterator[str]:
     """Yield what is wrong with the ledger, walking it in its order."""
-    held: dict[Lot, int] = {}
+    held: dict[Lot, OnShelf] = {}
     balance: dict[str, int] = {}
     by_number = {m.move: m for m in moves}
     for move in moves:
         for place, change in ((move.from_place, -move.quantity), (move.to_place, move.quantity)):
             balance[move.part] = balance.get(move.part, 0) + change
-            if is_shelf(place):
+            if not is_open(place):
                 lot = move.at(place)
-                held[lot] = held.get(lot, 0) + change
-                if held[lot] < 0:
-                    yield f"move {move.move} takes {lot} to {held[lot]}"
+                now = change + (held[lot].quantity if lot in held else 0)
+                held[lot] = OnShelf(now, move.label)
+                if now < 0:
+                    yield f"move {move.move} takes {lot} to {now}"
         if move.reverses is not None and not _opposite(move, by_number.get(move.reverses)):
             yield f"move {move.move} is not the opposite of move {move.reverses}"
     yield from (f"part {p} is out of balance by {n}" for p, n in balance.items() if n)
-    worked_out = {lot: quantity for lot, quantity in held.items() if quantity}
-    for lot in sorted(worked_out.keys() | shelf.keys()):
-        told, real = shelf.get(lot, 0), worked_out.get(lot, 0)
+    worked_out = {lot: seen for lot, seen in held.items() if seen.quantity}
+    for lot in sorted(worked_out.keys() | there.keys()):
+        told, real = there.get(lot), worked_out.get(lot)
         if told != real:
-            yield f"the shelf shows {told} of {lot}, its moves give {real}"
+            yield f"the sums show {told} of {lot}, its moves give {real}"
+
+
+def _keeping(hand: Hand) -> Iterator[str]:
+    """Yield sums that are kept for another build than their place says."""
+    for place, build in hand.rows("SELECT DISTINCT place, build FROM on_hand"):
+        kit = kit_of(place)
+        if build != (kit.build if kit else ""):
+            yield f"the sums of {place} are kept for {build or 'no build'}"
 
 
 def _opposite(move: Move, old: Move | None) -> bool:
@@ -96,8 +110,8 @@ def _opposite(move: Move, old: Move | None) -> bool:
     return (
         old is not None
         and old.move < move.move
-        and (move.part, move.lot, move.held_for, move.quantity)
-        == (old.part, old.lot, old.held_for, old.quantity)
+        and (move.part, move.lot, move.held_for, move.owner, move.quantity)
+        == (old.part, old.lot, old.held_for, old.owner, old.quantity)
         and (move.from_place, move.to_place) == (old.to_place, old.from_place)
     )
 

@@ -14,7 +14,7 @@ import sqlalchemy as sa
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.schema import CreateIndex, CreateTable
 
-from kitting.records.steps import AppendOnly, NewColumn, NewIndex, NewTable, Step
+from kitting.records.steps import AppendOnly, NewColumn, NewIndex, NewTable, Run, Step
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -90,6 +90,8 @@ def statements(step: Step, dialect: str, into: sa.MetaData) -> Iterator[str]:
             case NewIndex():
                 columns = [into.tables[change.table].c[n] for n in split(change.columns)]
                 yield str(CreateIndex(sa.Index(change.name, *columns)).compile(dialect=talk))
+            case Run():
+                yield change.statement
             case AppendOnly():
                 yield from _append_only(change, dialect)
 

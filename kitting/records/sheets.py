@@ -20,7 +20,9 @@ from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, TableError
 from kitting.records.counting import Why, differences
-from kitting.records.ledger import MOST, Label, Lot, OnShelf, on_shelf, post, shelf_place
+from kitting.records.ledger import MOST, post
+from kitting.records.on_hand import Label, Lot, OnShelf, on_shelf
+from kitting.records.places import shelf_place
 from kitting.records.rows import add_rows, kept_rows, rows_of
 from kitting.tables.contract import Column, Table
 from kitting.tables.shop import BY_NAME
@@ -133,7 +135,7 @@ def _sheets(frames: Mapping[str, pd.DataFrame]) -> list[tuple[Table, list[Row]]]
 def _difference(hand: Hand, table: Table, rows: list[Row]) -> Difference:
     """Compare a sheet with what the shop holds."""
     found = Difference(table, rows)
-    held = kept_rows(hand, table, "stock_sheet" if table.name == "stock" else "")
+    held = kept_rows(hand, table, "stock_seen" if table.name == "stock" else "")
     if table.name == "stock":
         _check_stock(rows)
     if rows == held:
@@ -202,8 +204,9 @@ def _check_stock(rows: Sequence[Row]) -> None:
 
 def _seen(row: Row) -> tuple[Lot, OnShelf]:
     """Return the lot and the count that a row of the stock sheet tells."""
-    part, lot, place, quantity, unit, use_by, opened, held_for = row
-    return Lot(part, lot, place, held_for), OnShelf(int(quantity), Label(unit, use_by, opened))
+    part, lot, place, quantity, unit, use_by, opened, held_for, owner = row
+    seen = OnShelf(int(quantity), Label(unit, use_by, opened))
+    return Lot(part, lot, place, held_for, owner), seen
 
 
 def _count(hand: Hand, found: Difference, why: Why) -> None:
@@ -222,12 +225,12 @@ def _count(hand: Hand, found: Difference, why: Why) -> None:
         lot, seen = _seen(row)
         have = shelf.get(lot, _NOTHING)
         moves += differences(lot, have, OnShelf(0, have.label), why)
-    post(hand, moves, shelf)
+    post(hand, moves)
 
 
 def _replace(hand: Hand, found: Difference) -> None:
     """Put the rows of a sheet in the place of those that were there."""
-    name = "stock_sheet" if found.table.name == "stock" else found.table.name
+    name = "stock_seen" if found.table.name == "stock" else found.table.name
     hand.run(f'DELETE FROM "{name}"')
     add_rows(hand, name, found.table.names, found.rows)
 

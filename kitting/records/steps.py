@@ -66,12 +66,19 @@ class AppendOnly:
 
 
 @dataclass(frozen=True, slots=True)
+class Run:
+    """A statement that every database reads alike, for the rows that are there."""
+
+    statement: str
+
+
+@dataclass(frozen=True, slots=True)
 class Step:
     """One numbered change of the schema."""
 
     number: int
     name: str
-    changes: tuple[NewTable | NewColumn | NewIndex | AppendOnly, ...]
+    changes: tuple[NewTable | NewColumn | NewIndex | AppendOnly | Run, ...]
 
 
 _SHEETS_1 = (
@@ -260,6 +267,60 @@ _BELTS_6 = (
     NewTable("belts", "part, length: real, ribs: whole or blank, note", "part"),
 )
 
+# What is where, summed from the moves that are there; kits were never moved before this step.
+_ON_HAND_8 = (
+    NewColumn("moves", "owner"),
+    NewColumn("moves", "checked"),
+    NewTable(
+        "on_hand",
+        "part, lot, place, held_for, owner, build, quantity: whole, unit, use_by: day, opened: day",
+        "part, lot, place, held_for, owner",
+        checks=("quantity >= 0",),
+    ),
+    Run(
+        "INSERT INTO on_hand (part, lot, place, held_for, owner, build, quantity, unit, use_by, "
+        "opened) SELECT s.part, s.lot, s.place, s.held_for, '', '', s.quantity, m.unit, m.use_by, "
+        "m.opened FROM (SELECT part, lot, place, held_for, CAST(SUM(change) AS BIGINT) AS "
+        "quantity, MIN(move) AS since, MAX(move) AS last FROM ("
+        "SELECT move, part, lot, to_place AS place, held_for, quantity AS change FROM moves "
+        "UNION ALL "
+        "SELECT move, part, lot, from_place AS place, held_for, -quantity AS change FROM moves"
+        ") AS e WHERE place NOT IN ('outside: supplier', 'outside: count', 'outside: label') "
+        "GROUP BY part, lot, place, held_for) AS s JOIN moves AS m ON m.move = s.last "
+        "ORDER BY s.since"
+    ),
+    NewIndex("on_hand_by_build", "on_hand", "build"),
+    NewIndex("moves_by_build", "moves", "build"),
+    NewIndex("moves_by_day", "moves", "day"),
+    # In the place of stock_sheet, whose rows could not differ by owner alone.
+    NewTable(
+        "stock_seen",
+        "part, lot, place, quantity: whole, unit, use_by: day, opened: day, held_for, owner",
+        "part, lot, place, held_for, owner",
+    ),
+    Run(
+        "INSERT INTO stock_seen (part, lot, place, quantity, unit, use_by, opened, held_for, "
+        "owner) SELECT part, lot, place, quantity, unit, use_by, opened, held_for, '' "
+        "FROM stock_sheet ORDER BY position"
+    ),
+    Run("DELETE FROM stock_sheet"),
+)
+
+_KITS_8 = (
+    NewTable(
+        "kits",
+        "kit: whole, build, assembly, stage, day: day, made_at, by, checked, note",
+        "kit",
+    ),
+    AppendOnly("kits", "a kit that was called complete stays so; call it complete again"),
+    NewTable(
+        "kit_shorts",
+        "kit: whole, joint, role, part, quantity: whole, unit, why",
+        "kit, joint, role, part",
+    ),
+    AppendOnly("kit_shorts", "what was short then stays a fact"),
+)
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -275,6 +336,7 @@ STEPS: tuple[Step, ...] = (
     Step(5, "proposals that a person decided on", _DECIDED_5),
     Step(6, "pulleys and belts", _BELTS_6),
     Step(7, "kinds of supplier, requested and first promised days", _PROMISES_7),
+    Step(8, "what is where, whose it is, kits", (*_ON_HAND_8, *_KITS_8)),
 )
 
 TODAY = STEPS[-1].number

@@ -18,6 +18,7 @@ from kitting.tables.extra_sheets import OPENINGS as OPENINGS
 from kitting.tables.extra_sheets import OUTWORK as OUTWORK
 from kitting.tables.extra_sheets import PULLEYS as PULLEYS
 from kitting.tables.extra_sheets import TEMPORARY as TEMPORARY
+from kitting.tables.kits import KEPT as KEPT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -162,7 +163,8 @@ STOCK = Table("stock", "what is on the shelf, by lot", "records", (
     _c("use_by", "day", "last day it may be used"),
     _c("opened", "day", "day it was opened; blank = sealed"),
     _c("held_for", "text", "build it is kept for; blank = anyone"),
-), ("part", "lot", "place", "held_for"))
+    _c("owner", "text", "whose it is, a customer or sponsor; blank = the shop's"),
+), ("part", "lot", "place", "held_for", "owner"))
 
 BUILDS = Table("builds", "units on the bench, past and planned", "reading", (
     _c("build", "text", "name of the build"),
@@ -263,7 +265,7 @@ SHEETS: tuple[Table, ...] = (
     ORDERS, RECEIPTS, FORGOTTEN, USED, CLOSURES, SETTINGS, WAIVERS,
 )
 BY_NAME: dict[str, Table] = {t.name: t for t in (*SHEETS, *EXTRA_SHEETS)}
-_EXTRA = frozenset(t.name for t in EXTRA_SHEETS)
+_ABSENT = {t.name: t for t in (*EXTRA_SHEETS, *KEPT)}
 
 SETTING_DEFAULTS: dict[str, str] = {
     "name": "",
@@ -290,16 +292,16 @@ class Shop:
     Parameters
     ----------
     tables
-        Frame by table name, one for each of ``SHEETS`` and for those of ``EXTRA_SHEETS`` that
-        the shop has. ``stock`` holds what is on the shelf.
+        Frame by table name, one for each of ``SHEETS`` and for those of ``EXTRA_SHEETS`` and
+        ``KEPT`` that the shop has. ``stock`` holds what is on the shelf.
     """
 
     tables: Mapping[str, pd.DataFrame]
 
     def __getitem__(self, name: str) -> pd.DataFrame:
-        """Return the frame of a table; of an extra sheet that the shop lacks, an empty one."""
-        if name in _EXTRA and name not in self.tables:
-            return BY_NAME[name].empty()
+        """Return the frame of a table; of an extra table that the shop lacks, an empty one."""
+        if name in _ABSENT and name not in self.tables:
+            return _ABSENT[name].empty()
         return self.tables[name]
 
     def check(self) -> Shop:
@@ -310,7 +312,7 @@ class Shop:
         TableError
             When a frame is absent or breaks its contract.
         """
-        for table in (*SHEETS, *(t for t in EXTRA_SHEETS if t.name in self.tables)):
+        for table in (*SHEETS, *(t for t in _ABSENT.values() if t.name in self.tables)):
             table.check(self.tables[table.name])
         return self
 

@@ -214,7 +214,7 @@ def trade(m: Maker) -> dict[str, list[dict[str, object]]]:
             for s in m.suppliers
         ],
         "offers": [{**r, "offer": i} for i, r in enumerate(m.rows(offer), 7)],
-        "stock": unique(m.rows(lot), "part", "lot", "place", "held_for"),
+        "stock": unique(m.rows(lot), "part", "lot", "place", "held_for", "owner"),
         "builds": [
             {
                 **{"build": b, "assembly": m.one(m.assemblies), "start": draw(days)},
