@@ -21,19 +21,20 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Keeping:
-    """Whose a want is and whom a lot is kept for, as codes of builds.
+class Tier:
+    """Some of the lots, and which wants each of them may serve, as codes of what keeps them.
 
     Parameters
     ----------
-    want
-        Build of each want; -1 when nothing is kept for it.
     lot
-        Build that each lot is kept for; -1 = anyone.
+        Code of each lot; -1 when it is not of this tier.
+    want
+        Code of each want, which equal lots may serve, -1 = none; ``None`` when every want may be
+        served.
     """
 
-    want: Whole
     lot: Whole
+    want: Whole | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,24 +71,21 @@ class Cover:
 class Covering:
     """A covering under way: what is still wanted (``left``) and still there (``there``)."""
 
-    def __init__(self, wants: Wants, lots: Lots, keeping: Keeping) -> None:
+    def __init__(self, wants: Wants, lots: Lots) -> None:
         """Begin with everything wanted and everything there.
 
         Parameters
         ----------
         wants, lots
             Groups are codes of parts.
-        keeping
-            Whose they are.
         """
         self.wants = wants
         self.lots = lots
-        self.keeping = keeping
         self.left = wants.quantity.copy()
         self.there = lots.quantity.copy()
         self.covers: list[Cover] = []
 
-    def own(self, rows: Whole, sharing: Sharing) -> None:
+    def own(self, rows: Whole, sharing: Sharing, tiers: Sequence[Tier]) -> None:
         """Serve wants from the lots of their own part.
 
         Parameters
@@ -96,21 +94,30 @@ class Covering:
             The wants.
         sharing
             ``match`` for wants that use up what they take, ``lend`` for those that put it back.
+        tiers
+            The lots that may serve, those to be taken first in front.
         """
-        self._serve((rows, self.wants.group[rows]), (1, 1), sharing)
+        self._serve((rows, self.wants.group[rows]), (1, 1), sharing, tiers)
 
-    def stand_ins(self, rows: Whole, sharing: Sharing, pairs: Sequence[Pair], parts: int) -> None:
+    def stand_ins(
+        self,
+        who: tuple[Whole, Sequence[Tier]],
+        sharing: Sharing,
+        pairs: Sequence[Pair],
+        parts: int,
+    ) -> None:
         """Serve what is still wanted from stand-ins, priority by priority, then by rank and ratio.
 
         Parameters
         ----------
-        rows, sharing
-            As for ``own``.
+        who, sharing
+            Rows with tiers, and sharing, as for ``own``.
         pairs
             Which part may serve for which.
         parts
             How many codes of parts there are.
         """
+        rows, tiers = who
         passes = _passes(pairs)
         helped = np.zeros(parts, bool)
         helped[[pair.part for pair in pairs]] = True
@@ -123,24 +130,31 @@ class Covering:
                 serving[asked] = stand_ins
                 group = serving[self.wants.group[equal]]
                 serving[asked] = -1
-                self._serve((equal[group >= 0], group[group >= 0]), ratio, sharing)
+                self._serve((equal[group >= 0], group[group >= 0]), ratio, sharing, tiers)
 
-    def _serve(self, ours: tuple[Whole, Whole], ratio: tuple[int, int], sharing: Sharing) -> None:
-        """Serve wants (rows and the groups that serve them), first from what is kept for them."""
+    def _serve(
+        self,
+        ours: tuple[Whole, Whole],
+        ratio: tuple[int, int],
+        sharing: Sharing,
+        tiers: Sequence[Tier],
+    ) -> None:
+        """Serve wants (rows and the groups that serve them), tier by tier."""
         rows, group = ours
-        kept = self.keeping.lot
-        whole = self.there >= ratio[0]
-        lots = np.flatnonzero(whole & (kept >= 0))
-        if len(lots):
-            width = 1 + int(kept.max())
-            pools, pool = np.unique(self.lots.group[lots] * width + kept[lots], return_inverse=True)
-            build = self.keeping.want[rows]
-            asked = group * width + build
-            at = np.searchsorted(pools, asked).clip(max=len(pools) - 1)
-            own = np.flatnonzero((build >= 0) & (pools[at] == asked))
-            self._share((rows[own], at[own]), (lots, pool), ratio, sharing)
-        lots = np.flatnonzero(whole & (kept < 0))
-        self._share(ours, (lots, self.lots.group[lots]), ratio, sharing)
+        for tier in tiers:
+            lots = np.flatnonzero((self.there >= ratio[0]) & (tier.lot >= 0))
+            if tier.want is None:
+                self._share(ours, (lots, self.lots.group[lots]), ratio, sharing)
+            elif len(lots):
+                width = 1 + int(tier.lot.max())
+                pools, pool = np.unique(
+                    self.lots.group[lots] * width + tier.lot[lots], return_inverse=True
+                )
+                code = tier.want[rows]
+                asked = group * width + code
+                at = np.searchsorted(pools, asked).clip(max=len(pools) - 1)
+                own = np.flatnonzero((code >= 0) & (pools[at] == asked))
+                self._share((rows[own], at[own]), (lots, pool), ratio, sharing)
 
     def _share(
         self,

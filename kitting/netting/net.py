@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from kitting.netting.cover import Cover, Covering, Keeping, Pair
+from kitting.netting.cover import Cover, Covering, Pair, Tier
 from kitting.netting.lend import lend
 from kitting.netting.match import Lots, Wants, match
 from kitting.netting.ranks import sorted_rows
 from kitting.netting.stand_ins import ways
 from kitting.tables.flow import PICKS, SHORTAGES
-from kitting.terms.words import LENT_ROLES
+from kitting.terms.words import LENT_ROLES, InKit
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -22,17 +22,23 @@ if TYPE_CHECKING:
 
 
 def net(
-    needs: pd.DataFrame, supply: pd.DataFrame, stand_ins: pd.DataFrame
+    needs: pd.DataFrame,
+    supply: pd.DataFrame,
+    stand_ins: pd.DataFrame,
+    builds: pd.DataFrame | None = None,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Give each need its supply; nothing that is used up is promised twice.
 
     1. *Order.* Needs are served by priority (1 first), day and need number. A need without a day
        counts as on the last day that any need or supply begins.
     2. *What fits.* A lot or order serves a need of its part when ``from_day <= day <= use_by``
-       (a blank ``use_by`` is no limit), and when it is held for the need's build or for nobody.
-    3. *Which first.* A need takes what is held for its build, then what is free. Among either: the
-       soonest to spoil, the earliest ``from_day``, the shelf before an order, the least supply
-       number.
+       (a blank ``use_by`` is no limit), and when it is held for the need's build or for nobody,
+       and when it is the shop's own, the build's customer's, or held for the build.
+    3. *Which first.* Before all else, what is in the kit of a stage serves that stage, by its own
+       part and as a stand-in; what was fitted serves nothing else. Then a need takes what is held
+       for its build (with what its kits hold beyond their stages), then what its customer owns,
+       then what is free. Among each of these: the soonest to spoil, the earliest ``from_day``, the
+       shelf before an order, the least supply number.
     4. *Stand-ins.* When every need has had its own part's supply, priority by priority, each part's
        first stand-in serves what is still missing, then its second, and so on, again by steps 1 to
        3; within one priority and place in the row, pairs of one ratio are served together, the
@@ -56,6 +62,8 @@ def net(
         Table ``supply``.
     stand_ins
         Table ``stand_ins``.
+    builds
+        Table ``builds``, for whose customers' parts serve; ``None`` when nobody owns any.
 
     Returns
     -------
@@ -73,15 +81,18 @@ def net(
     covering = Covering(
         Wants(part[: len(needs)], _whole(needs, "priority"), day, _whole(needs, "quantity")),
         Lots(part[len(needs) :], first, last, _whole(supply, "quantity")),
-        _keeping(needs, supply),
     )
+    kits, others = _kits(needs, supply), _tiers(needs, supply, builds)
     tools = needs["role"].isin(LENT_ROLES).to_numpy(bool)
-    for rows, sharing in ((np.flatnonzero(~tools), match), (np.flatnonzero(tools), lend)):
-        covering.own(rows, sharing)
+    used, lent = np.flatnonzero(~tools), np.flatnonzero(tools)
+    for rows, sharing, tiers in ((used, match, kits), (used, match, others), (lent, lend, others)):
+        if not tiers:
+            continue
+        covering.own(rows, sharing, tiers)
         short = np.zeros(len(parts), bool)
         short[part[rows][covering.left[rows] > 0]] = True
         pairs = _pairs(stand_ins, parts[short].tolist(), parts)
-        covering.stand_ins(rows, sharing, pairs, len(parts))
+        covering.stand_ins((rows, tiers), sharing, pairs, len(parts))
     return _picks(needs, supply, covering.result()), _shortages(needs, covering.left)
 
 
@@ -111,14 +122,41 @@ def _days(first: pd.Series, last: pd.Series, need: pd.Series) -> tuple[Whole, Wh
     )
 
 
-def _keeping(needs: pd.DataFrame, supply: pd.DataFrame) -> Keeping:
-    """Give the builds that something is held for a code, on needs and on lots."""
-    held_for = supply["held_for"]
-    builds = pd.Index(held_for[held_for != ""].unique())
-    if not len(builds):
-        return Keeping(np.full(len(needs), -1), np.full(len(supply), -1))
-    of_need, of_lot = builds.get_indexer(needs["build"]), builds.get_indexer(held_for)
-    return Keeping(of_need.astype(np.int64), of_lot.astype(np.int64))
+def _kits(needs: pd.DataFrame, supply: pd.DataFrame) -> list[Tier]:
+    """Return what is in kits, for the stages that it is in the kits of."""
+    in_kit = supply["kit"].to_numpy(object) != ""
+    if not in_kit.any():
+        return []
+    stage = ["assembly", "stage"]
+    lots = pd.MultiIndex.from_frame(supply.loc[in_kit, ["held_for", *stage]])
+    kits = lots.unique()
+    of_lot = np.full(len(supply), -1)
+    of_lot[in_kit] = kits.get_indexer(lots)
+    of_need = kits.get_indexer(pd.MultiIndex.from_frame(needs[["build", *stage]]))
+    return [Tier(of_lot, of_need.astype(np.int64))]
+
+
+def _tiers(needs: pd.DataFrame, supply: pd.DataFrame, builds: pd.DataFrame | None) -> list[Tier]:
+    """Return what is held for builds, what their customers own, and what is free."""
+    held_for, owner = supply["held_for"], supply["owner"]
+    fitted = supply["kit"] == InKit.FITTED
+    held = (held_for != "") & ~fitted
+    owned = (held_for == "") & (owner != "")
+    tiers = []
+    if held.any():
+        tiers.append(_tier(held_for, held, needs["build"]))
+    if owned.any() and builds is not None:
+        customer = builds.set_index("build")["customer"]
+        tiers.append(_tier(owner, owned, needs["build"].map(customer).fillna("")))
+    free = (held_for == "") & (owner == "")
+    return [*tiers, Tier(np.where(free, 0, -1), None)]
+
+
+def _tier(names: pd.Series, which: pd.Series, asked: pd.Series) -> Tier:
+    """Give some lots and all needs the codes of what the lots are kept by."""
+    codes = pd.Index(names[which].unique())
+    of_lot = np.where(which, codes.get_indexer(names), -1)
+    return Tier(of_lot.astype(np.int64), codes.get_indexer(asked).astype(np.int64))
 
 
 def _pairs(stand_ins: pd.DataFrame, short: list[str], parts: NDArray[np.object_]) -> list[Pair]:

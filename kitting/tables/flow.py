@@ -131,6 +131,10 @@ SUPPLY = Table("supply", "lots on the shelf and orders on the way", "netting", (
     _c("order", "text", "order it comes by; blank = on the shelf"),
     _c("lot", "text", "lot mark"),
     _c("place", "text", "bin or shelf"),
+    _c("owner", "text", "whose it is; blank = the shop's"),
+    _c("assembly", "text", "assembly of the stage whose kit it is in; blank = in no kit"),
+    _c("stage", "text", "stage whose kit it is in; blank = in no kit"),
+    _c("kit", "text", "picked, fitted or blank: how it stands with that kit"),
 ), ("supply",))
 
 PICKS = Table("picks", "which supply covers which need", "netting", (

@@ -109,6 +109,13 @@ class Decision(StrEnum):
     REJECTED = "rejected"
 
 
+class InKit(StrEnum):
+    """How a part stands with a stage's kit."""
+
+    PICKED = "picked"
+    FITTED = "fitted"
+
+
 class StageState(StrEnum):
     """How a stage's kit stands, worst last."""
 

@@ -24,7 +24,10 @@ class Try(NamedTuple):
 class Plain:
     """Needs and lots as dictionaries, and the picks so far."""
 
-    def __init__(self, needs: pd.DataFrame, supply: pd.DataFrame) -> None:
+    def __init__(
+        self, needs: pd.DataFrame, supply: pd.DataFrame, customers: dict[str, str]
+    ) -> None:
+        self.customers = customers
         self.needs = {row["need"]: row for row in needs.to_dict("records")}
         self.lots = {row["supply"]: row for row in supply.to_dict("records")}
         days = [row["day"] for row in self.needs.values() if pd.notna(row["day"])]
@@ -49,13 +52,27 @@ class Plain:
         end = LATE if pd.isna(lot["use_by"]) else lot["use_by"]
         return end, lot["from_day"], lot["order"] != "", lot["supply"]
 
-    def serve(self, need: dict, part: str, take: int, give: int) -> None:
-        """Serve one need from the lots of a part: those held for its build, then the free ones."""
+    def may(self, need: dict, lot: dict, tier: str) -> bool:
+        """Tell whether a lot of a tier may serve a need."""
+        if tier == "kit":
+            stage = ("assembly", "stage")
+            ours = all(need[c] == lot[c] for c in stage) and need["build"] == lot["held_for"]
+            return bool(lot["kit"]) and ours
+        if tier == "held":
+            return lot["kit"] != "fitted" and need["build"] == lot["held_for"]
+        if lot["held_for"]:
+            return False
+        if tier == "owned":
+            return lot["owner"] != "" and self.customers.get(need["build"]) == lot["owner"]
+        return lot["owner"] == ""
+
+    def serve(self, need: dict, part: str, take: int, give: int, tiers: tuple[str, ...]) -> None:
+        """Serve one need from the lots of a part, tier by tier."""
         day = self.day(need)
-        for keeper in (need["build"], ""):
+        for tier in tiers:
             for lot in self.by_part.get(part, ()):
                 fits = lot["from_day"] <= day and not lot["use_by"] < day
-                if lot["held_for"] != keeper or not fits:
+                if not self.may(need, lot, tier) or not fits:
                     continue
                 batches = min(need["quantity"] // give, lot["quantity"] // take)
                 if batches:
@@ -65,10 +82,14 @@ class Plain:
                     pick = (need["need"], lot["supply"], part, batches * take, batches * give)
                     self.picks.append(pick)
 
-    def serve_all(self, needs: Iterable[dict], tries: dict[int, Try]) -> None:
+    def serve_all(
+        self, needs: Iterable[dict], tries: dict[int, Try], tiers: tuple[str, ...]
+    ) -> None:
         """Serve needs in order; ``tries`` says from what, the part itself when blank."""
-        for need in sorted(needs, key=self.order_of_need):
-            self.serve(need, *tries.get(need["need"], Try(need["part"], 1, 1)))
+        ordered = sorted(needs, key=self.order_of_need)
+        for tier in tiers:
+            for need in ordered:
+                self.serve(need, *tries.get(need["need"], Try(need["part"], 1, 1)), (tier,))
 
 
 def tried(stand_ins: pd.DataFrame, part: str) -> list[Try]:
@@ -105,18 +126,22 @@ def lowest(stand_in: str, take: int, give: int) -> Try:
 
 
 def net(
-    needs: pd.DataFrame, supply: pd.DataFrame, stand_ins: pd.DataFrame
+    needs: pd.DataFrame,
+    supply: pd.DataFrame,
+    stand_ins: pd.DataFrame,
+    customers: dict[str, str] | None = None,
 ) -> tuple[list[tuple[int, int, str, int, int]], dict[int, int]]:
     """Return picks by need in the order taken, and what is short by need."""
-    plain = Plain(needs, supply)
+    plain = Plain(needs, supply, customers or {})
     named = {*stand_ins["part"], *stand_ins["stand_in"]}
     ranked = {part: tried(stand_ins, part) if part in named else [] for part in set(needs["part"])}
     passes = sorted(
         {(rank, t.take, t.give) for found in ranked.values() for rank, t in enumerate(found)}
     )
-    for tools in (False, True):
+    others = ("held", "owned", "free")
+    for tools, tiers in ((False, ("kit",)), (False, others), (True, others)):
         served = [n for n in plain.needs.values() if (n["role"] == "tool") is tools]
-        plain.serve_all(served, {})
+        plain.serve_all(served, {}, tiers)
         for priority in sorted(set(needs["priority"])):
             for rank, take, give in passes:
                 tries = {
@@ -126,6 +151,6 @@ def net(
                     and len(ranked[need["part"]]) > rank
                     and ranked[need["part"]][rank][1:] == (take, give)
                 }
-                plain.serve_all((plain.needs[number] for number in tries), tries)
+                plain.serve_all((plain.needs[number] for number in tries), tries, tiers)
     short = {number: n["quantity"] for number, n in sorted(plain.needs.items()) if n["quantity"]}
     return sorted(plain.picks, key=lambda pick: pick[0]), short

@@ -20,7 +20,8 @@ def short(day: str) -> pd.DataFrame:
 def coming(order: str, held_for: str = "") -> pd.DataFrame:
     row = {
         "supply": 1, "part": "RING", "quantity": 4, "from_day": "2026-03-20", "use_by": pd.NaT,
-        "held_for": held_for, "order": order, "lot": "", "place": "",
+        "held_for": held_for, "order": order, "lot": "", "place": "", "owner": "",
+        "assembly": "", "stage": "", "kit": "",
     }  # fmt: skip
     return SUPPLY.conform(pd.DataFrame([row]))
 

@@ -40,7 +40,8 @@ def frames(wants: int, lots: int, parts: int, seed: int = 5) -> tuple[pd.DataFra
         "deferred": np.zeros(wants, bool),
     }
     supply = {
-        **dict.fromkeys(("held_for", "order", "lot", "place"), blank_lot),
+        **dict.fromkeys(("held_for", "order", "lot", "place", "owner"), blank_lot),
+        **dict.fromkeys(("assembly", "stage", "kit"), blank_lot),
         "supply": np.arange(1, lots + 1),
         "part": names[rng.integers(0, parts, lots)],
         "quantity": rng.integers(1, 150, lots),
