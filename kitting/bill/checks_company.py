@@ -46,6 +46,7 @@ _LENGTHS = re.compile(r"\b(two|three|four|five|[2-9]) (?:different )?(?:\w+ )?le
 class Expected:
     """One row of table ``joint_expectations``, read."""
 
+    named: tuple[str, ...]
     role: str
     families: tuple[str, ...]
     per: tuple[str, ...]
@@ -65,6 +66,8 @@ def companions(seen: Survey) -> Iterator[Gap]:
         have = {role for f in place.fillers if (role := f.role)}
         lacking: dict[str, list[Expected]] = defaultdict(list)
         for wanted in (*by_kind.get(place.kind, ()), *by_kind.get("", ())):
+            if wanted.named and not any(name in place.joint.casefold() for name in wanted.named):
+                continue
             if wanted.per:
                 if place.kin.isdisjoint(wanted.per):
                     continue
@@ -87,9 +90,12 @@ def companions(seen: Survey) -> Iterator[Gap]:
 def _expectations(seen: Survey) -> Mapping[str, tuple[Expected, ...]]:
     found: dict[str, list[Expected]] = defaultdict(list)
     frame = seen.catalogs.expectations
-    columns = ("kind", "role", "family", "per", "times", "level", "usual", "source")
-    for kind, role, family, per, *rest in zip(*(frame[c].tolist() for c in columns), strict=True):
-        found[kind].append(Expected(role, split_list(family), split_list(per), *rest))
+    columns = ("kind", "named", "role", "family", "per", "times", "level", "usual", "source")
+    for kind, named, role, family, per, *rest in zip(
+        *(frame[c].tolist() for c in columns), strict=True
+    ):
+        lists = (split_list(family), split_list(per))
+        found[kind].append(Expected(split_list(named), role, *lists, *rest))
     return {kind: tuple(rows) for kind, rows in found.items()}
 
 

@@ -29,6 +29,7 @@ JOINT_KINDS = Table("joint_kinds", "what each kind of joint needs, role by role"
 
 EXPECTATIONS = Table("joint_expectations", "families that go together at one joint", "reading", (
     _c("kind", "text", "joint kind; blank = any"),
+    _c("named", "text", "words of which the joint's name holds one, ; between; blank = any"),
     _c("role", "text", "role that the family has there"),
     _c("family", "text", "families of which one is expected, ; between"),
     _c("per", "text", "families whose number it goes by, ; between; blank = at least one line"),

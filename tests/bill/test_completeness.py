@@ -253,6 +253,29 @@ def test_no_expectation_stops_a_build() -> None:
         assert {f for f in re.split(r"\s*;\s*", cell) if f} <= known
 
 
+@pytest.mark.parametrize(
+    ("joint", "also", "told"),
+    [
+        ("valve cover", "", True),
+        ("cover of the pump", "", False),
+        ("valve cover", "pump | close | valve cover | clamp | GM-1 | 9", False),
+    ],
+)
+def test_a_joint_s_name_says_what_is_usual(joint: str, also: str, told: bool) -> None:
+    """A valve cover has something under its screws; another cover may have nothing there."""
+    lines = f"""
+        assembly | stage | joint   | role  | part | quantity
+        pump     | close | {joint} | clamp | SB-1 | 9
+        {also}
+    """
+    joints = RING.format(joins="cover to body").replace("ring ", f"{joint} ", 1)
+    parts = PARTS + "SB-1 | shoulder bolt | bolt |\n    GM-1 | bolt grommet | grommet |"
+    of = shop(stages=STAGES, builds=BUILDS, joints=joints, parts=parts, lines=lines)
+    said = found(of)
+    said = said[(said["role"] == "clamp") & (said["check"] == "companions")]
+    assert said["message"].str.contains("under its screws").any() == told
+
+
 def test_a_content_that_no_line_claims_may_be_what_is_missing() -> None:
     """The set of the stage holds a ring for the pump and no line asks for it: a note, no stop."""
     lines = without(WHOLE, "seal") + "\n    pump | fit | | | SET-1 | 1"
