@@ -58,15 +58,19 @@ class Expected:
 
 def companions(seen: Survey) -> Iterator[Gap]:
     """Find families that go together at a joint and of which one is missing or short."""
-    by_kind = _expectations(seen)
+    by_kind, by_name = _expectations(seen)
+    # Most joints have none of the names: one look tells.
+    any_name = re.compile("|".join(re.escape(n) for w in by_name for n in w.named) or r"(?!)")
     asked = seen.asked_roles
     for place in seen.places:
         if not place.fillers:
             continue
         have = {role for f in place.fillers if (role := f.role)}
         lacking: dict[str, list[Expected]] = defaultdict(list)
-        for wanted in (*by_kind.get(place.kind, ()), *by_kind.get("", ())):
-            if wanted.named and not any(name in place.joint.casefold() for name in wanted.named):
+        called = place.joint.casefold()
+        named = by_name if any_name.search(called) else ()
+        for wanted in (*by_kind.get(place.kind, ()), *by_kind.get("", ()), *named):
+            if wanted.named and not any(name in called for name in wanted.named):
                 continue
             if wanted.per:
                 if place.kin.isdisjoint(wanted.per):
@@ -87,16 +91,21 @@ def companions(seen: Survey) -> Iterator[Gap]:
             )
 
 
-def _expectations(seen: Survey) -> Mapping[str, tuple[Expected, ...]]:
+def _expectations(
+    seen: Survey,
+) -> tuple[Mapping[str, tuple[Expected, ...]], tuple[Expected, ...]]:
+    """Return what is expected by kind, and what by words of a name at joints of any kind."""
     found: dict[str, list[Expected]] = defaultdict(list)
+    by_name: list[Expected] = []
     frame = seen.catalogs.expectations
     columns = ("kind", "named", "role", "family", "per", "times", "level", "usual", "source")
     for kind, named, role, family, per, *rest in zip(
         *(frame[c].tolist() for c in columns), strict=True
     ):
         lists = (split_list(family), split_list(per))
-        found[kind].append(Expected(split_list(named), role, *lists, *rest))
-    return {kind: tuple(rows) for kind, rows in found.items()}
+        row = Expected(split_list(named), role, *lists, *rest)
+        (by_name if row.named and not kind else found[kind]).append(row)
+    return {kind: tuple(rows) for kind, rows in found.items()}, tuple(by_name)
 
 
 def _any(seen: Survey, place: Place, families: tuple[str, ...]) -> bool:
