@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from kitting import bill, netting, sourcing, timing
 from kitting.tables.flow import CAUTIONS, GAPS
-from kitting.tables.plan import Plan
+from kitting.tables.plan import Beyond, Plan
 
 if TYPE_CHECKING:
     from datetime import date
@@ -75,6 +75,7 @@ def plan(
         day=day,
         builds=tuple(builds["build"]),
         required=bills.required,
+        joints=bills.joints,
         left_overs=bills.left_overs,
         gaps=_joined(GAPS, gaps, advised),
         cautions=_joined(CAUTIONS, bills.cautions, cautions, tubes),
@@ -107,6 +108,21 @@ def plan(
             *bought,
         ),
     )
+
+
+def beyond(plan: Plan) -> Beyond:
+    """Return what goes out and comes back, what waits to be measured, and what is owed at the end.
+
+    Apart from ``plan``, since a check asks for it only where the shop's sheets name such things.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    from kitting.timing.beyond import beyond as found_beyond
+
+    return found_beyond(plan, timing.calendars(plan.shop, plan.day))
 
 
 def _joined(table: Table, *frames: pd.DataFrame) -> pd.DataFrame:

@@ -32,7 +32,7 @@ def command(
     today, clock = common.as_of(day)
     plan = common.make_plan(common.load_shop(shop, today), today, clock)
     common.check_open(plan, [build])
-    document = check_document(plan, build)
+    document = check_document(plan, build, common.look_beyond(plan))
     if why:
         from kitting.reading.catalogs import explain
 

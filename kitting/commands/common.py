@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from kitting.records.copying import Copied
-    from kitting.tables.plan import Plan
+    from kitting.tables.plan import Beyond, Plan
     from kitting.tables.shop import Shop
 
     Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -205,6 +205,15 @@ def make_plan(shop: Shop, day: date, clock: int | None) -> Plan:
     from kitting.reading.references import references
 
     return plan(shop, day, catalogs(), references(shop), clock)
+
+
+def look_beyond(plan: Plan) -> Beyond | None:
+    """Look at outwork, sizes to measure and the hand-over where the shop's sheets name such."""
+    if not any(plan.shop.has(sheet) for sheet in ("outwork", "measured", "temporary")):
+        return None
+    from kitting.plan import beyond
+
+    return beyond(plan)
 
 
 def to_json(document: Any) -> str:

@@ -16,13 +16,13 @@ from kitting.terms.units import Unit, unit
 from kitting.terms.words import Level, StageState
 
 if TYPE_CHECKING:
-    from kitting.tables.plan import Plan
+    from kitting.tables.plan import Beyond, Plan
 
 Document = dict[str, Any]
 Parts = dict[str, tuple[str, Unit]]
 
 
-def check_document(plan: Plan, build: str) -> Document:
+def check_document(plan: Plan, build: str, beyond: Beyond | None = None) -> Document:
     """Return the kit check of a build, ready for JSON.
 
     Quantities are in each part's door unit; days are ISO text; blank days are ``None``.
@@ -33,13 +33,16 @@ def check_document(plan: Plan, build: str) -> Document:
         A plan that covers the build.
     build
         Name of an open build.
+    beyond
+        What the builds have to do beyond the shelf and the bench; ``None`` = not asked for.
 
     Returns
     -------
     dict
         ``build, as_of, whole, stages, shortages, gaps, cautions`` and, beside them, ``assembly,
-        start, options, left_overs, findings, chance, today``. ``order_by`` holds with the shop's
-        confidence, by what is learned of the supplier; ``order_by_stated`` by its stated days.
+        start, options, left_overs, findings, chance, today, outwork, measured, sizes, hand_over``.
+        ``order_by`` holds with the shop's confidence, by what is learned of the supplier;
+        ``order_by_stated`` by its stated days.
 
     Raises
     ------
@@ -77,7 +80,18 @@ def check_document(plan: Plan, build: str) -> Document:
         "cautions": cautions[["subject", "level", "message", "source"]].to_dict("records"),
         "left_overs": _left_overs(plan, build, parts),
         "findings": _findings(plan, build),
+        **_beyond(plan, build, beyond, parts),
     }
+
+
+def _beyond(plan: Plan, build: str, beyond: Beyond | None, parts: Parts) -> Document:
+    """Return jobs, sizes and what is owed; all there and empty when they were not asked for."""
+    if beyond is None:
+        return {"outwork": [], "measured": [], "sizes": [], "hand_over": None}
+    from kitting.outputs.beyond import beyond_document
+
+    units = {part: of for part, (_, of) in parts.items()}
+    return beyond_document(beyond, build, units, set(plan.shortages["need"].tolist()))
 
 
 def _day(value: Any) -> str | None:

@@ -54,6 +54,10 @@ def check_text(document: Document, *, everything: bool = False, why: bool = Fals
     columns = _columns([part for parts in shown for part in parts])
     for stage, parts in zip(document["stages"], shown, strict=True):
         lines += _stage(stage, parts, columns, document)
+    if document["outwork"] or document["measured"] or document["hand_over"]:
+        from kitting.outputs.beyond import beyond_text
+
+        lines += beyond_text(document)
     for section in (_gaps, _left_overs, _cautions, _findings):
         lines += section(document, everything, why)
     return "\n".join(lines)

@@ -26,7 +26,7 @@ class Plan:
         The day of the plan.
     builds
         Names of the builds that were planned, in order of service.
-    required, left_overs, gaps, cautions, built_in, opened
+    required, joints, left_overs, gaps, cautions, built_in, opened
         Written by ``bill``; contracts in ``tables.flow``.
     stage_days, coming, offer_days, order_by, order_by_need, readiness
         Written by ``timing``.
@@ -44,6 +44,7 @@ class Plan:
     day: date
     builds: tuple[str, ...]
     required: pd.DataFrame
+    joints: pd.DataFrame
     left_overs: pd.DataFrame
     gaps: pd.DataFrame
     cautions: pd.DataFrame
@@ -68,4 +69,24 @@ class Plan:
     need_chance: pd.DataFrame
     drivers: pd.DataFrame
     today: pd.DataFrame
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class Beyond:
+    """What a plan's builds have to do beyond the shelf and the bench; of all of them together.
+
+    Parameters
+    ----------
+    outwork, taken_off, measured, assortment, hand_over
+        Written by ``timing``; contracts in ``tables.times``.
+    findings
+        Jobs that are back too late, and stages that would wait for a size.
+    """
+
+    outwork: pd.DataFrame
+    taken_off: pd.DataFrame
+    measured: pd.DataFrame
+    assortment: pd.DataFrame
+    hand_over: pd.DataFrame
     findings: tuple[Finding, ...] = ()

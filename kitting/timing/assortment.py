@@ -12,11 +12,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass
-from math import log
+from math import log, log1p
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import gammaln, xlog1py, xlogy
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -110,8 +109,12 @@ def _binomial(counts: NDArray[np.int64], share: float, length: int) -> NDArray[n
     """Return the chance that 0, 1 ... (columns) of ``counts`` (rows) places want a size."""
     wanted = np.arange(length)
     others = np.maximum(counts - wanted, 0)
-    ways = gammaln(counts + 1) - gammaln(wanted + 1) - gammaln(others + 1)
-    chance = np.exp(ways + xlogy(wanted, share) + xlog1py(others, -share))
+    log_factorial = np.append(
+        0.0, np.cumsum(np.log(np.arange(1, max(int(counts.max()), length) + 1)))
+    )
+    ways = log_factorial[counts] - log_factorial[wanted] - log_factorial[others]
+    neither = log1p(-share) if share < 1 else -1e9
+    chance = np.exp(np.minimum(ways + wanted * _log(share) + others * neither, 0.0))
     return np.asarray(np.where(wanted <= counts, chance, 0.0))
 
 

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
 import pandas as pd
 
 from kitting.tables.times import HAND_OVER
 from kitting.terms.words import LENT_ROLES
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from kitting.tables.shop import Shop
 
 STAGE, PART, OFF = "stage to do", "part to fit", "comes off"
-_KEY = ["build", "assembly", "stage"]
+_KEY = ("build", "assembly", "stage")
+_TEMPORARY = ("assembly", "part", "stage", "joint", "removed_in", "note")
+_Key = tuple[str, str, str]
 
 
 def hand_over(
@@ -42,55 +45,89 @@ def hand_over(
     """
     if stage_days.empty:
         return HAND_OVER.empty()
-    later = stage_days[stage_days["deferred"]]
-    names = shop["parts"].set_index("part")["name"]
+    columns = (stage_days[c].tolist() for c in (*_KEY, "name", "start", "deferred"))
+    days: dict[_Key, tuple[str, Any, bool]] = {}
+    for build, assembly, stage, name, start, deferred in zip(*columns, strict=True):
+        days[build, assembly, stage] = name, start, deferred
+    names = dict(zip(shop["parts"]["part"].tolist(), shop["parts"]["name"].tolist(), strict=True))
+    turn = {build: n for n, build in enumerate(dict.fromkeys(key[0] for key in days))}
+    rows = [
+        *_off(shop, build_joints, days),
+        *({"what": STAGE, "name": d[0]} | _where(k, d) for k, d in days.items() if d[2]),
+        *_parts(required, days),
+    ]
+    if not rows:
+        return HAND_OVER.empty()
     blank = {"joint": "", "part": "", "quantity": pd.NA, "required": 0, "note": ""}
-    stages = later.assign(what=STAGE, day=later["start"], rank=1, **blank)
-    parts = _parts(required, later)
-    off = _off(shop, build_joints, stage_days)
-    for frame in (parts, off):
-        frame["name"] = frame["part"].map(names).fillna("")
-    columns = [*HAND_OVER.names, "rank"]
-    found = pd.concat([f[columns] for f in (off, stages, parts) if len(f)] or [stages[columns]])
-    turn = {b: n for n, b in enumerate(dict.fromkeys(stage_days["build"]))}
-    found["turn"] = found["build"].map(turn)
-    found["off"] = found["what"] != OFF
-    found = found.sort_values(
-        ["turn", "off", "day", "assembly", "stage", "rank"], kind="stable", na_position="last"
-    )
-    return HAND_OVER.conform(found)
+    rows = [blank | row for row in rows]
+    for row in rows:
+        row.setdefault("name", names.get(row["part"], ""))
+
+    def place(row: dict[str, Any]) -> tuple[Any, ...]:
+        unknown = pd.isna(row["day"])
+        day = "" if unknown else row["day"].isoformat()
+        later = row["what"] != OFF
+        return turn[row["build"]], later, unknown, day, row["assembly"], row["stage"]
+
+    # Rows of one stage keep their order: the stage first, then its parts.
+    return HAND_OVER.conform(pd.DataFrame(sorted(rows, key=place)))
 
 
-def _parts(required: pd.DataFrame, later: pd.DataFrame) -> pd.DataFrame:
-    """Return the parts that deferred stages fit."""
+def _where(key: _Key, day: tuple[str, Any, bool]) -> dict[str, Any]:
+    return dict(zip(_KEY, key, strict=True)) | {"day": day[1]}
+
+
+def _parts(
+    required: pd.DataFrame, days: dict[_Key, tuple[str, Any, bool]]
+) -> Iterator[dict[str, Any]]:
+    """Yield the parts that deferred stages fit."""
     lent = required["role"].isin([str(r) for r in LENT_ROLES])
     owed = required[required["deferred"] & ~lent & (required["quantity"] > 0)]
-    days = later[[*_KEY, "start"]].rename(columns={"start": "day"})
-    owed = owed.merge(days, how="left", on=_KEY, validate="m:1")
-    notes = np.where(owed["from_set"] != "", "out of the set " + owed["from_set"], owed["note"])
-    return owed.assign(what=PART, rank=2, note=notes)
+    names = (*_KEY, "joint", "part", "quantity", "required", "from_set", "note")
+    for *key, joint, part, quantity, number, from_set, note in zip(
+        *(owed[c].tolist() for c in names), strict=True
+    ):
+        build, assembly, stage = key
+        day = days.get((build, assembly, stage), ("", pd.NaT, True))
+        yield _where((build, assembly, stage), day) | {
+            "what": PART,
+            "joint": joint,
+            "part": part,
+            "quantity": quantity,
+            "required": number,
+            "note": f"out of the set {from_set}" if from_set else note,
+        }
 
 
-def _off(shop: Shop, build_joints: pd.DataFrame, stage_days: pd.DataFrame) -> pd.DataFrame:
-    """Return the things that are on a build when it leaves the bench and must come off."""
+def _off(
+    shop: Shop, build_joints: pd.DataFrame, days: dict[_Key, tuple[str, Any, bool]]
+) -> Iterator[dict[str, Any]]:
+    """Yield the things that are on a build when it leaves the bench and must come off."""
     sheet = shop["temporary"]
-    inside = stage_days[["build", "assembly"]].drop_duplicates()
-    rows = inside.merge(sheet, on="assembly")
-    stages = shop["stages"][["assembly", "stage", "deferred"]]
-    out = stages.rename(columns={"stage": "removed_in", "deferred": "later"})
-    rows = rows.merge(out, how="left", on=["assembly", "removed_in"], validate="m:1")
-    key = ["build", "assembly", "joint"]
-    closed = pd.MultiIndex.from_frame(build_joints[key])
-    here = (rows["joint"] == "").to_numpy() | pd.MultiIndex.from_frame(rows[key]).isin(closed)
-    # A stage that nobody named, or that is nowhere, takes nothing off before the hand-over.
-    on = rows["later"].astype("boolean").fillna(True).to_numpy(dtype=bool)
-    rows = rows[here & on].rename(columns={"stage": "goes_in", "removed_in": "stage"})
-    days = stage_days[[*_KEY, "start"]].rename(columns={"start": "day"})
-    rows = rows.merge(days, how="left", on=_KEY, validate="m:1")
-    said = np.where(
-        rows["stage"] == "",
-        "on since " + rows["goes_in"] + "; nobody said when it comes off: take it off before use",
-        "on since " + rows["goes_in"] + "; take it off in " + rows["stage"],
-    )
-    note = np.where(rows["note"] == "", said, said + " (" + rows["note"] + ")")
-    return rows.assign(what=OFF, rank=0, quantity=pd.NA, required=0, note=note)
+    if sheet.empty:
+        return
+    columns = (build_joints[c].tolist() for c in ("build", "assembly", "joint"))
+    closed = set(zip(*columns, strict=True))
+    stages = shop["stages"]
+    keys = zip(stages["assembly"].tolist(), stages["stage"].tolist(), strict=True)
+    later = dict(zip(keys, stages["deferred"].tolist(), strict=True))
+    columns = (sheet[c].tolist() for c in _TEMPORARY)
+    for assembly, part, goes_in, joint, removed_in, note in zip(*columns, strict=True):
+        # A stage that nobody named, or that is nowhere, takes nothing off before the hand-over.
+        if not later.get((assembly, removed_in), True):
+            continue
+        for build in dict.fromkeys(b for b, a, _ in days if a == assembly):
+            if joint and (build, assembly, joint) not in closed:
+                continue
+            said = f"on since {goes_in}; " + (
+                f"take it off in {removed_in}"
+                if removed_in
+                else "nobody said when it comes off: take it off before use"
+            )
+            day = days.get((build, assembly, removed_in), ("", pd.NaT, True))
+            yield _where((build, assembly, removed_in), day) | {
+                "what": OFF,
+                "joint": joint,
+                "part": part,
+                "note": f"{said} ({note})" if note else said,
+            }

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 FAMILY = "outwork"
 _KEY = ["build", "assembly", "stage"]
+_NEVER = np.datetime64("NaT", "D")
+_NO_DAYS = (_NEVER, _NEVER)
 _CHECKS = {
     "returns": "look that it is fitted again",
     "comes back": "count it; it comes back loose and is ours to fit",
@@ -42,17 +44,24 @@ def outwork_days(
 ) -> pd.DataFrame:
     """Return when each job goes out, comes back, and is wanted again.
 
-    A job is a part of the family outwork, or one that the sheet ``outwork`` names. It goes out on
-    the first day of the stage whose line asks for it, after the stages which that one follows, and
-    is back after its own lead time in the working days of who does it: the offer by which it is
-    back first. Where it is ordered for the build, the promise of that order counts instead. It is
-    wanted by the first bench stage of its assembly that follows.
+    A job is a part of the family outwork, or one that the sheet ``outwork`` names. The stage whose
+    line asks for it wants it back on its first day, as it wants its other parts. It goes out when
+    the nearest stage before that one begins in which nothing is done on the bench (no joints, and
+    no lines but jobs); without such a stage, on the day after the first stages are finished, since
+    they take apart what is sent. A job of a stage that follows none sends nothing of the build and
+    is left out. Where the stage that asks is itself one in which nothing is done, the job is out
+    in it and is wanted by the first bench stage that follows.
+
+    A job is back after its own lead time in the working days of who does it: the offer by which it
+    is back first. Where it is ordered for the build, the promise of that order counts instead, but
+    not before it could go out.
 
     Parameters
     ----------
     shop
-        Reads ``parts``, ``outwork``, ``stages``, ``offers``, ``suppliers`` and ``shop`` (setting
-        ``goods_in_days``). For learned lead times, give a shop whose offers carry them.
+        Reads ``parts``, ``outwork``, ``stages``, ``joints``, ``lines``, ``offers``, ``suppliers``
+        and ``shop`` (setting ``goods_in_days``). For learned lead times, give a shop whose offers
+        carry them.
     required, stage_days, coming
         The tables of those names.
     calendars
@@ -73,16 +82,17 @@ def outwork_days(
     asked = _jobs(shop, required)
     if asked.empty:
         return OUTWORK_DAYS.empty()
-    rows = asked.merge(stage_days[[*_KEY, "start"]], how="left", on=_KEY, validate="m:1")
-    rows = rows.rename(columns={"start": "out", "part": "job"})
+    rows = _sent(shop, asked.rename(columns={"part": "job"}), stage_days, calendars[SHOP])
+    if rows.empty:
+        return OUTWORK_DAYS.empty()
     best = _offered(shop, rows, calendars)
     ordered = _ordered(coming, rows)
-    use = ~np.isnat(ordered["back"])
+    out, needed = (as_days(rows[c].to_numpy()) for c in ("out", "needed"))
+    use = ~np.isnat(ordered["back"]) & ~(ordered["back"] <= out)
     back = np.where(use, ordered["back"], best["back"])
     usable = np.where(
         use, ordered["usable"], through_goods_in(best["back"], shop, calendars)
     ).astype("datetime64[D]")
-    needed = _needed(shop, rows, stage_days)
     known = ~(np.isnat(usable) | np.isnat(needed))
     late = np.zeros(len(rows), dtype="int64")
     behind = np.flatnonzero(known & (usable > needed))
@@ -94,7 +104,6 @@ def outwork_days(
         supplier=np.where(use, ordered["supplier"], best["supplier"]),
         back=back.astype("datetime64[s]"),
         usable=usable.astype("datetime64[s]"),
-        needed=needed.astype("datetime64[s]"),
         lead_days=pd.array(np.where(use, pd.NA, best["lead"]), dtype="Int64"),
         in_time=np.isnat(needed) | (known & (late == 0)),
         days_late=late,
@@ -156,21 +165,26 @@ def outwork_findings(days: pd.DataFrame) -> Iterator[Finding]:
         elif pd.isna(row.usable):
             message = f"{what} has no day to be back; give the build a start, or check its lead"
         else:
+            days_word = "working day" if row.days_late == 1 else "working days"
             message = (
                 f"{what} goes out {row.out:%Y-%m-%d} and is back from {row.supplier} and usable "
-                f"{row.usable:%Y-%m-%d}, {row.days_late} working days after the next stage wants "
-                f"it ({row.needed:%Y-%m-%d}); send it earlier, ask for express, or give the stage "
-                f"{row.stage} more days"
+                f"{row.usable:%Y-%m-%d}, {row.days_late} {days_word} after it is wanted "
+                f"({row.needed:%Y-%m-%d}); ask for it sooner, or give it more days before "
+                f"{row.stage}"
             )
         yield Finding(Level.WARN, message, "offers", column="lead_days", about=str(row.build))
 
 
+def _names(shop: Shop) -> set[str]:
+    """Return the parts that are jobs."""
+    parts = shop["parts"]
+    family = [f.strip().casefold() == FAMILY for f in parts["family"].tolist()]
+    return {*parts.loc[family, "part"], *shop["outwork"]["job"]}
+
+
 def _jobs(shop: Shop, required: pd.DataFrame) -> pd.DataFrame:
     """Return each job that a stage of a build asks for, once."""
-    parts = shop["parts"]
-    family = parts["family"].str.strip().str.casefold() == FAMILY
-    jobs = {*parts.loc[family, "part"], *shop["outwork"]["job"]}
-    asked = required[required["part"].isin(jobs)]
+    asked = required[required["part"].isin(_names(shop))]
     return asked[[*_KEY, "part"]].drop_duplicates().reset_index(drop=True)
 
 
@@ -213,22 +227,86 @@ def _ordered(coming: pd.DataFrame, rows: pd.DataFrame) -> dict[str, NDArray[Any]
     }
 
 
-def _needed(shop: Shop, rows: pd.DataFrame, stage_days: pd.DataFrame) -> NDArray[np.datetime64]:
-    """Return the first day of the first bench stage that follows each row's stage."""
-    stages = shop["stages"]
-    then: dict[tuple[str, str], list[str]] = {}
-    columns = (stages[c].tolist() for c in ("assembly", "stage", "after", "deferred"))
-    for assembly, stage, after, deferred in zip(*columns, strict=True):
-        if not deferred:
-            for other in split_list(after):
-                then.setdefault((assembly, other), []).append(stage)
+def _sent(
+    shop: Shop, asked: pd.DataFrame, stage_days: pd.DataFrame, calendar: Calendar
+) -> pd.DataFrame:
+    """Add the day on which each job goes out and the one on which it is wanted back."""
+    work = _Work(shop)
     keys = zip(*(stage_days[c].tolist() for c in _KEY), strict=True)
-    start = dict(zip(keys, as_days(stage_days["start"].to_numpy()), strict=True))
-    needed = np.full(len(rows), np.datetime64("NaT", "D"))
-    for n, key in enumerate(zip(*(rows[c].tolist() for c in _KEY), strict=True)):
-        build, assembly, stage = key
-        days = [start.get((build, assembly, s)) for s in then.get((assembly, stage), ())]
-        known = [d for d in days if d is not None and not np.isnat(d)]
-        if known:
-            needed[n] = min(known)
-    return needed
+    days = as_days(stage_days[["start", "finish"]].to_numpy())
+    at = dict(zip(keys, days, strict=True))
+    rows, out, needed = [], [], []
+    for n, (build, assembly, stage) in enumerate(
+        zip(*(asked[c].tolist() for c in _KEY), strict=True)
+    ):
+
+        def day_of(one: str, which: int, build: str = build, assembly: str = assembly) -> Any:
+            return at.get((build, assembly, one), _NO_DAYS)[which]
+
+        if (assembly, stage) in work.away:
+            goes = day_of(stage, 0)
+            later = [day_of(s, 0) for s in work.then.get((assembly, stage), ())]
+            wanted = min((d for d in later if not np.isnat(d)), default=_NEVER)
+        else:
+            before = work.before(assembly, stage)
+            if not before:
+                continue
+            wanted = day_of(stage, 0)
+            empty = [s for s in before if (assembly, s) in work.away]
+            if empty:
+                goes = day_of(empty[0], 0)
+            else:
+                roots = [s for s in before if not work.after[assembly, s]]
+                finished = max((day_of(s, 1) for s in roots), default=_NEVER)
+                goes = add_days(finished, 1, calendar, blank_outside=True)[0]
+        rows.append(n)
+        out.append(goes)
+        needed.append(wanted)
+    return asked.iloc[rows].assign(
+        out=np.array(out, dtype="datetime64[s]"), needed=np.array(needed, dtype="datetime64[s]")
+    )
+
+
+class _Work:
+    """What each stage follows, and those in which nothing is done on the bench.
+
+    Parameters
+    ----------
+    shop
+        Reads ``stages``, ``joints``, ``lines``, ``parts`` and ``outwork``.
+    """
+
+    def __init__(self, shop: Shop) -> None:
+        stages = shop["stages"]
+        names = ("assembly", "stage", "after", "deferred")
+        self.after: dict[tuple[str, str], tuple[str, ...]] = {}
+        self.then: dict[tuple[str, str], list[str]] = {}
+        bench: set[tuple[str, str]] = set()
+        for assembly, stage, after, deferred in zip(
+            *(stages[c].tolist() for c in names), strict=True
+        ):
+            self.after[assembly, stage] = split_list(after)
+            if deferred:
+                continue
+            bench.add((assembly, stage))
+            for other in split_list(after):
+                self.then.setdefault((assembly, other), []).append(stage)
+        lines = shop["lines"]
+        other = lines[~lines["part"].isin(_names(shop))]
+        busy = {
+            pair
+            for frame in (shop["joints"], other)
+            for pair in zip(frame["assembly"], frame["stage"], strict=True)
+        }
+        self.away = bench - busy
+
+    def before(self, assembly: str, stage: str) -> list[str]:
+        """Return the stages that must be finished before one, the nearest first."""
+        found: dict[str, None] = {}
+        queue = list(self.after.get((assembly, stage), ()))
+        while queue:
+            one = queue.pop(0)
+            if one not in found and (assembly, one) in self.after:
+                found[one] = None
+                queue += self.after[assembly, one]
+        return list(found)

@@ -62,11 +62,12 @@ def assortment(
     """
     if not 0 < chance < 1:
         raise ValueError(f"a chance of {chance} cannot be planned for; choose one such as 0.9")
+    listed = choices(shop)
     shelf = free_stock(shop["stock"], day)
-    prices = _prices(shop, day)
+    prices = _prices(shop, day, {part for choice in listed for part in choice.parts})
     counts = build_joints.groupby(["assembly", "joint"])["count"].sum()
     rows = []
-    for choice in choices(shop):
+    for choice in listed:
         places = int(counts.get((choice.assembly, choice.joint), 0))
         if not places or not choice.parts:
             continue
@@ -146,7 +147,7 @@ def _each(lines: pd.DataFrame, choice: Choice) -> int:
     return max(int(own["quantity"].max()), 1) if len(own) else 1
 
 
-def _prices(shop: Shop, day: date) -> Mapping[str, list[tuple[int, int]]]:
+def _prices(shop: Shop, day: date, wanted: set[str]) -> Mapping[str, list[tuple[int, int]]]:
     """Return what may be bought of each part: base units at a time, and their cost [cents].
 
     An offer in a currency without a rate is left out.
@@ -155,6 +156,7 @@ def _prices(shop: Shop, day: date) -> Mapping[str, list[tuple[int, int]]]:
     suppliers = shop["suppliers"]
     currency = dict(zip(suppliers["supplier"], suppliers["currency"], strict=True))
     offers = shop["offers"]
+    offers = offers[offers["part"].isin(wanted)]
     valid = offers[offers["valid_to"].isna() | (offers["valid_to"] >= pd.Timestamp(day))]
     found: dict[str, list[tuple[int, int]]] = {}
     for row in valid.itertuples(index=False):

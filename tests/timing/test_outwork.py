@@ -92,7 +92,10 @@ def test_a_job_that_is_back_too_late(sent):
     _, frame = sent(needed="2026-03-17")
     assert (frame["in_time"].tolist(), frame["days_late"].tolist()) == ([False], [2])
     (finding,) = outwork_findings(frame)
-    assert "back from Quick and usable 2026-03-19, 2 working days after" in finding.message
+    assert (
+        "back from Quick and usable 2026-03-19, 2 working days after it is wanted"
+        in finding.message
+    )
     assert (finding.level, finding.about) == ("warn", "B1")
 
 
@@ -152,3 +155,71 @@ def test_the_list_of_what_was_taken_off(sent, frame_of):
     assert found["quantity"].isna().tolist() == [False, True, True]
     bare, _ = sent(outwork=[])
     assert taken_off(bare, joints, frame).empty
+
+
+WORK = {
+    "stages": [
+        {"assembly": "engine", "stage": "strip"},
+        {"assembly": "engine", "stage": "away", "after": "strip"},
+        {"assembly": "engine", "stage": "block", "after": "away"},
+        {"assembly": "engine", "stage": "head", "after": "block"},
+        {"assembly": "pump", "stage": "open"},
+        {"assembly": "pump", "stage": "close", "after": "open"},
+    ],
+    "lines": [
+        {"line": n, "assembly": a, "stage": s, "part": p}
+        for n, (a, s, p) in enumerate([("engine", "strip", "WIPE"), ("engine", "block", "PLUG"),
+                        ("engine", "head", "PLUG"), ("pump", "open", "WIPE"),
+                        ("pump", "close", "PLUG")])
+    ],
+}  # fmt: skip
+DAYS = [
+    ("engine", "strip", "2026-03-09", "2026-03-10"),
+    ("engine", "away", "2026-03-11", "2026-03-17"),
+    ("engine", "block", "2026-03-18", "2026-03-18"),
+    ("engine", "head", "2026-03-20", "2026-03-20"),
+    ("pump", "open", "2026-03-12", "2026-03-13"),
+    ("pump", "close", "2026-03-26", "2026-03-26"),
+]
+
+
+@pytest.mark.parametrize(
+    ("assembly", "stage", "expected"),
+    [
+        # The stage before is empty: the job is out in it and wanted by the one that asks.
+        ("engine", "block", ["03-11", "03-18", "03-19", "03-18"]),
+        # Further on, the nearest empty stage before counts.
+        ("engine", "head", ["03-11", "03-18", "03-19", "03-20"]),
+        # The empty stage itself asks: the next one wants it.
+        ("engine", "away", ["03-11", "03-18", "03-19", "03-18"]),
+        # No empty stage: the first stage takes it off, and it goes on the next working day.
+        ("pump", "close", ["03-16", "03-23", "03-24", "03-26"]),
+    ],
+)
+def test_a_job_is_out_while_nothing_is_done_on_the_bench(
+    shop_of, frame_of, assembly, stage, expected
+):
+    """Five working days away and one in goods-in, from the day on which it can go."""
+    shop = shop_of({"goods_in_days": "1"}, **{**TABLES, **WORK})
+    days = [
+        {"build": "B1", "assembly": a, "stage": s, "start": b, "finish": e} for a, s, b, e in DAYS
+    ]
+    asked = {"required": 1, "build": "B1", "assembly": assembly, "stage": stage, "part": "OW-1"}
+    frame = outwork_days(
+        shop, frame_of("required", asked), frame_of("stage_days", *days), frame_of("coming"),
+        calendars(shop, DAY),
+    )  # fmt: skip
+    (row,) = OUTWORK_DAYS.check(frame).itertuples(index=False)
+    assert shown(row) == expected
+    assert row.days_late == (expected == ["03-11", "03-18", "03-19", "03-18"])
+
+
+def test_a_job_before_everything_sends_nothing(shop_of, frame_of):
+    """A crane that lifts the engine out: nothing of the build is away."""
+    shop = shop_of(**{**TABLES, **WORK})
+    asked = {"required": 1, "build": "B1", "assembly": "engine", "stage": "strip", "part": "OW-1"}
+    days = [{"build": "B1", "assembly": "engine", "stage": "strip", "start": "2026-03-09"}]
+    assert outwork_days(
+        shop, frame_of("required", asked), frame_of("stage_days", *days), frame_of("coming"),
+        calendars(shop, DAY),
+    ).empty  # fmt: skip

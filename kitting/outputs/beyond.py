@@ -1,0 +1,203 @@
+"""Jobs sent out, sizes to measure and what is owed at the end: parts of the kit check."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+import pandas as pd
+
+from kitting.outputs.both_units import amount_text
+from kitting.outputs.sureness import percent
+from kitting.outputs.text import fit, plural, short_day, wrapped
+from kitting.terms.units import Unit, unit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from kitting.tables.plan import Beyond
+
+Document = dict[str, Any]
+_NAMES = ("assembly", "stage", "joint", "part", "name", "note")
+_OFF, _STAGE, _PART = "comes off", "stage to do", "part to fit"
+
+
+def beyond_document(
+    beyond: Beyond, build: str, units: Mapping[str, Unit], short: set[int]
+) -> Document:
+    """Return what a build has to do beyond the shelf and the bench, ready for JSON.
+
+    Parameters
+    ----------
+    beyond
+        Of every open build.
+    build
+        Name of the build.
+    units
+        Unit by part.
+    short
+        Rows of the table ``required`` that are short.
+
+    Returns
+    -------
+    dict
+        ``outwork`` (each with what it takes off), ``measured``, ``sizes`` (what to have on the
+        shelf beforehand) and ``hand_over``.
+    """
+    measured = beyond.measured[beyond.measured["build"] == build]
+    sizes = beyond.assortment.merge(
+        measured[["assembly", "joint"]].drop_duplicates(), on=["assembly", "joint"]
+    )
+    return {
+        "outwork": _outwork(beyond, build, units),
+        "measured": [
+            {
+                **{c: getattr(row, c) for c in ("assembly", "stage", "joint", "part", "measures")},
+                **{c: _day(getattr(row, c)) for c in ("measured", "order", "usable", "needed")},
+                "in_time": bool(row.in_time),
+                "days_late": int(row.days_late),
+                "not_offered": row.not_offered,
+            }
+            for row in measured.itertuples(index=False)
+        ],
+        "sizes": [
+            {
+                **{c: getattr(row, c) for c in ("assembly", "joint", "part", "known_from")},
+                "share": round(float(row.share), 4),
+                "shelf": amount_text(int(row.shelf), units.get(row.part, unit(""))),
+                "buy": amount_text(int(row.buy), units.get(row.part, unit(""))),
+                "cost": int(row.cost),
+                "chance": round(float(row.chance), 4),
+            }
+            for row in sizes.itertuples(index=False)
+        ],
+        "hand_over": _hand_over(beyond.hand_over, build, units, short),
+    }
+
+
+def _outwork(beyond: Beyond, build: str, units: Mapping[str, Unit]) -> list[Document]:
+    off = beyond.taken_off[beyond.taken_off["build"] == build]
+    return [
+        {
+            **{c: getattr(row, c) for c in ("assembly", "stage", "job", "name")},
+            "supplier": row.supplier or None,
+            **{c: _day(getattr(row, c)) for c in ("out", "back", "usable", "needed")},
+            "in_time": bool(row.in_time),
+            "days_late": int(row.days_late),
+            "taken_off": [
+                {
+                    "joint": taken.joint,
+                    "part": taken.part,
+                    "name": taken.name,
+                    "quantity": _amount(taken.quantity, taken.part, units),
+                    "check": taken.check,
+                }
+                for taken in off[
+                    (off["job"] == row.job) & (off["assembly"] == row.assembly)
+                ].itertuples(index=False)
+            ],
+        }
+        for row in beyond.outwork[beyond.outwork["build"] == build].itertuples(index=False)
+    ]
+
+
+def _hand_over(
+    frame: pd.DataFrame, build: str, units: Mapping[str, Unit], short: set[int]
+) -> Document:
+    own = frame[frame["build"] == build]
+    return {
+        "stages": [
+            {"assembly": s.assembly, "stage": s.stage, "name": s.name, "day": _day(s.day)}
+            for s in own[own["what"] == _STAGE].itertuples(index=False)
+        ],
+        "comes_off": [
+            {**{c: getattr(t, c) for c in _NAMES},
+             "day": _day(t.day)}
+            for t in own[own["what"] == _OFF].itertuples(index=False)
+        ],
+        "owed": [
+            {
+                **{c: getattr(p, c) for c in _NAMES},
+                "quantity": _amount(p.quantity, p.part, units),
+                "short": int(p.required) in short,
+            }
+            for p in own[own["what"] == _PART].itertuples(index=False)
+        ],
+    }  # fmt: skip
+
+
+def beyond_text(document: Document) -> Iterator[str]:
+    """Write it in short for a terminal; nothing where there is nothing.
+
+    Parameters
+    ----------
+    document
+        A kit check that holds what ``beyond_document`` returns.
+    """
+    if document["outwork"]:
+        yield from ("", click.style("Sent out and back", bold=True))
+    for job in document["outwork"]:
+        yield _job_line(job)
+        if taken := ", ".join(t["name"] or t["part"] for t in job["taken_off"]):
+            yield from wrapped(f"       takes off: {taken}", 9)
+    if document["measured"]:
+        yield from ("", click.style("Sizes that are measured first", bold=True))
+    for size in document["measured"]:
+        days = (short_day(size[c])[4:] for c in ("measured", "usable", "needed"))
+        known, there, needed = days
+        late = "" if size["in_time"] else f", {_late(size)}: hold the sizes on the shelf"
+        yield from wrapped(
+            f"  {'   ' if size['in_time'] else '!! '} {size['joint']}: measured {known}, any size "
+            f"there {there}, needed {needed}{late}",
+            7,
+        )
+        yield from _to_hold(document["sizes"], size)
+    yield from _owed(document["hand_over"])
+
+
+def _job_line(job: Document) -> str:
+    mark = "   " if job["in_time"] else "!! "
+    when = f"out {short_day(job['out'])[4:]}, back {short_day(job['usable'])[4:]}"
+    text = f"  {mark} {fit(job['name'] or job['job'], 32)} {when:25} "
+    return text + ("in time" if job["in_time"] else click.style(_late(job), fg="red"))
+
+
+def _late(row: Document) -> str:
+    days = row["days_late"]
+    if days:
+        return f"{plural(days, 'day', 'days')} LATE"
+    return "no day" if row.get("supplier", "") is not None else "no offer"
+
+
+def _to_hold(sizes: list[Document], size: Document) -> Iterator[str]:
+    """Say which sizes to buy beforehand, and how sure it is then that one of them is right."""
+    own = [s for s in sizes if (s["assembly"], s["joint"]) == (size["assembly"], size["joint"])]
+    buy = [f"{s['buy']} x {s['part']}" for s in own if s["buy"] != "0"]
+    if own and own[0]["chance"]:
+        do = f"buy {', '.join(buy)} beforehand" if buy else "the shelf holds enough sizes"
+        yield from wrapped(
+            f"       {do}: {percent(own[0]['chance'])} sure to find the right one", 9
+        )
+
+
+def _owed(owed: Document | None) -> Iterator[str]:
+    if owed is None or not (owed["stages"] or owed["comes_off"]):
+        return
+    yield from ("", click.style("Owed when it leaves the bench", bold=True))
+    if owed["stages"]:
+        stages = ", ".join(f"{s['stage']} {short_day(s['day'])[4:]}" for s in owed["stages"])
+        lacking = sum(p["short"] for p in owed["owed"])
+        parts = plural(len(owed["owed"]), "line of parts", "lines of parts")
+        short = f", {lacking} short" if lacking else ""
+        yield from wrapped(f"       to do: {stages}; {parts}{short}", 7)
+    for thing in owed["comes_off"]:
+        at = f" at {thing['joint']}" if thing["joint"] else ""
+        yield from wrapped(f"  off  {thing['name'] or thing['part']}{at}: {thing['note']}", 7)
+
+
+def _amount(quantity: Any, part: str, units: Mapping[str, Unit]) -> str:
+    return "" if pd.isna(quantity) else amount_text(int(quantity), units.get(part, unit("")))
+
+
+def _day(value: Any) -> str | None:
+    return None if pd.isna(value) else pd.Timestamp(value).date().isoformat()
