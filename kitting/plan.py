@@ -47,7 +47,8 @@ def plan(
     LoopError
         When assemblies, sets or stages go round in a circle.
     """
-    shop = bill.with_amounts(shop, references)
+    whole = bill.with_amounts(shop, references)
+    shop = whole.with_known_offers()
     builds = bill.open_builds(shop)
     bills = bill.explode(shop, builds)
     gaps = bill.gaps(shop, bills, catalogs)
@@ -60,18 +61,16 @@ def plan(
     supply = netting.supply(shop, coming, day)
     opened, tubes = bill.packs(shop, needs, supply)
     picks, shortages = netting.net(needs, supply, shop["stand_ins"])
-    buys, buy_needs, bought = sourcing.choose(shop, shortages, offer_days, day)
+    buys, buy_needs, bought = sourcing.choose(whole, shortages, offer_days, day)
     times = timing.lead_times(shop, day, calendars, getattr(catalogs, "lead_classes", None))
     likely = timing.likely_days(shop, times)
     order_by = timing.order_by(shop, buys, calendars, likely)
-    by_need = timing.order_by_need(shop, buys, buy_needs, needs, calendars, likely)
-    readiness = timing.readiness(stage_days, needs, supply, picks, buys, buy_needs)
     planned = timing.Planned(
         stage_days, bills.built_in, needs, supply, picks, coming, buys, buy_needs, order_by
     )
     ahead = timing.look_ahead(shop, builds, day, calendars, times, planned)
     return Plan(
-        shop=shop,
+        shop=whole,
         day=day,
         builds=tuple(builds["build"]),
         required=bills.required,
@@ -91,8 +90,8 @@ def plan(
         buys=buys,
         buy_needs=buy_needs,
         order_by=order_by,
-        order_by_need=by_need,
-        readiness=readiness,
+        order_by_need=timing.order_by_need(shop, buys, buy_needs, needs, calendars, likely),
+        readiness=timing.readiness(stage_days, needs, supply, picks, buys, buy_needs),
         lead_times=timing.lead_table(shop, times, day),
         likely_days=likely,
         deliveries=ahead.deliveries,

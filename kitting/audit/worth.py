@@ -147,8 +147,8 @@ def _years(shop: Shop) -> float:
 def _prices(shop: Shop) -> dict[str, tuple[int, int]]:
     """Return the least price of each part and what it is for."""
     found: dict[str, tuple[int, int]] = {}
-    rows = shop["offers"][["part", "price", "per"]].itertuples(index=False, name=None)
-    for part, price, per in rows:
+    offers = shop["offers"][["part", "price", "per"]].dropna(subset="price")
+    for part, price, per in offers.itertuples(index=False, name=None):
         if per > 0 and (part not in found or price * found[part][1] < found[part][0] * per):
             found[part] = (int(price), int(per))
     return found

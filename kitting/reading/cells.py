@@ -15,6 +15,7 @@ from kitting.errors import UnitError
 from kitting.reading.grids import Cell, Spoiled, show
 from kitting.terms.conditions import parse_when
 from kitting.terms.days import FIRST_DAY, LAST_DAY, parse_clock, parse_day
+from kitting.terms.gtin import gtin_fault
 from kitting.terms.money import parse_cents
 from kitting.terms.units import Unit, parse_number, to_base, unit
 
@@ -252,6 +253,15 @@ def clock(cell: Cell) -> str:
         return f"{cell:%H:%M}"
     minutes = parse_clock(re.sub(r"^([0-9]{1,2}:[0-9]{2}):00$", r"\1", free(cell)))
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def gtin(cell: Cell) -> str:
+    """Read a trade item number of GS1; spaces and dashes between its digits are dropped."""
+    digits = name(cell).replace(" ", "").replace("-", "")
+    fault = gtin_fault(digits)
+    if fault:
+        raise ValueError(fault)
+    return digits
 
 
 def yes(cell: Cell) -> bool:

@@ -26,6 +26,7 @@ DoorKind = Literal[
     "money",
     "day",
     "clock",
+    "gtin",
     "quantity",  # a number of the row's unit; needs the sheet parts to convert
     "ratio",
 ]
@@ -197,10 +198,11 @@ DOORS: dict[str, tuple[Door, ...]] = {
         Door("pack", "quantity", blank=1, least=1, example="10", hint="in the unit; blank = 1"),
         _UNIT, Door("least_packs", "whole", blank=1, least=1),
         Door("from_packs", "whole", blank=1, least=1),
-        Door("price", "money", must=True, example="4.20", hint=_POINT),
+        Door("price", "money", there=True, example="4.20", hint=_POINT + "; blank = ask"),
         Door("per", "quantity", least=1, hint="what the price buys, in the unit; blank = one pack"),
-        Door("lead_days", "whole", must=True, most=2000, example="3"), _day("valid_to"), _NOTE,
-        _line("offer"),
+        Door("lead_days", "whole", there=True, most=2000, example="3", hint="blank = ask"),
+        _day("valid_to"), _NOTE, _line("offer"),
+        Door("gtin", "gtin", hint="8, 12, 13 or 14 digits under the bar code of the pack"),
     ),
     "stock": (
         _name("part", "0012-34", must=True), _name("lot", "L1"), _name("place", "bin 4"),

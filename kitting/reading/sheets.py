@@ -145,6 +145,7 @@ def _reader(door: Door) -> tuple[Callable[[Cell], Any], Any]:
         "money": (cell_readers.money, None),
         "day": (cell_readers.day, None),
         "clock": (cell_readers.clock, ""),
+        "gtin": (cell_readers.gtin, ""),
     }
     one, blank = readers[door.kind]
     if door.blank is not None:

@@ -14,7 +14,7 @@ import sqlalchemy as sa
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.schema import CreateIndex, CreateTable
 
-from kitting.records.steps import AppendOnly, NewColumn, NewIndex, NewTable, Run, Step
+from kitting.records.steps import AppendOnly, NewColumn, NewIndex, NewTable, Remade, Run, Step
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -87,6 +87,8 @@ def statements(step: Step, dialect: str, into: sa.MetaData) -> Iterator[str]:
                 made = CreateTable(sa.Table("t", sa.MetaData(), column(change.column)))
                 kind = str(made.compile(dialect=talk)).partition("(")[2].rpartition(")")[0].strip()
                 yield f'ALTER TABLE "{change.table}" ADD COLUMN {kind} DEFAULT {change.blank}'
+            case Remade():
+                yield from _remade(change.table, dialect, into)
             case NewIndex():
                 columns = [into.tables[change.table].c[n] for n in split(change.columns)]
                 yield str(CreateIndex(sa.Index(change.name, *columns)).compile(dialect=talk))
@@ -94,6 +96,20 @@ def statements(step: Step, dialect: str, into: sa.MetaData) -> Iterator[str]:
                 yield change.statement
             case AppendOnly():
                 yield from _append_only(change, dialect)
+
+
+def _remade(new: NewTable, dialect: str, into: sa.MetaData) -> Iterator[str]:
+    """Yield statements that make a table anew and move the rows of the old one into it."""
+    old = f"{new.name}_before"
+    columns = ", ".join(f'"{column(spec).name}"' for spec in split(new.columns))
+    into.remove(into.tables[new.name])
+    yield f'ALTER TABLE "{new.name}" RENAME TO "{old}"'
+    yield str(CreateTable(table(new, into)).compile(dialect=_DIALECTS[dialect]()))
+    yield (
+        f'INSERT INTO "{new.name}" ({columns}) SELECT {columns} FROM "{old}" '
+        f'ORDER BY "{new.primary}"'
+    )
+    yield f'DROP TABLE "{old}"'
 
 
 def _append_only(change: AppendOnly, dialect: str) -> Iterator[str]:
@@ -129,6 +145,9 @@ def learn(step: Step, into: sa.MetaData) -> None:
     for change in step.changes:
         if isinstance(change, NewTable):
             table(change, into)
+        elif isinstance(change, Remade):
+            into.remove(into.tables[change.table.name])
+            table(change.table, into)
 
 
 def take(hand: Hand, step: Step, into: sa.MetaData) -> None:

@@ -49,6 +49,16 @@ class NewColumn:
 
 
 @dataclass(frozen=True, slots=True)
+class Remade:
+    """A table whose rows move, in their order, into one of the same columns under other rules.
+
+    Nothing may refer to it, and it may have no index and no column that was added since.
+    """
+
+    table: NewTable
+
+
+@dataclass(frozen=True, slots=True)
 class NewIndex:
     """An index that a step adds."""
 
@@ -78,7 +88,7 @@ class Step:
 
     number: int
     name: str
-    changes: tuple[NewTable | NewColumn | NewIndex | AppendOnly | Run, ...]
+    changes: tuple[NewTable | NewColumn | Remade | NewIndex | AppendOnly | Run, ...]
 
 
 _SHEETS_1 = (
@@ -321,6 +331,19 @@ _KITS_8 = (
     AppendOnly("kit_shorts", "what was short then stays a fact"),
 )
 
+_ASKED_9 = (
+    Remade(
+        NewTable(
+            "offers",
+            "offer: whole, supplier, part, supplier_part, pack: whole, unit, least_packs: whole, "
+            "from_packs: whole, price: whole or blank, per: whole, lead_days: whole or blank, "
+            "valid_to: day, note",
+            "offer",
+        )
+    ),
+    NewColumn("offers", "gtin"),
+)
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -337,6 +360,7 @@ STEPS: tuple[Step, ...] = (
     Step(6, "pulleys and belts", _BELTS_6),
     Step(7, "kinds of supplier, requested and first promised days", _PROMISES_7),
     Step(8, "what is where, whose it is, kits", (*_ON_HAND_8, *_KITS_8)),
+    Step(9, "offers without a price or lead time yet, trade item numbers", _ASKED_9),
 )
 
 TODAY = STEPS[-1].number

@@ -136,9 +136,9 @@ class Market:
         Ways to cover each short part alone, the part's own deals first.
     sets
         Deals that buy a set, with how many of each short part one set holds.
-    expired, unusable
-        Offers that ended before the day, and offers whose pack or price basis is not above zero:
-        frames in the columns of ``offers``.
+    expired, asked, unusable
+        Offers that ended before the day, offers whose price or lead time is not known yet, and
+        offers whose pack or price basis is not above zero: frames in the columns of ``offers``.
     not_sent
         Offers of hazardous parts by sellers who bring none, in the columns of ``offers``.
     bad_rates
@@ -154,6 +154,7 @@ class Market:
     ways: Mapping[str, tuple[Way, ...]]
     sets: tuple[tuple[Deal, Mapping[str, int]], ...]
     expired: pd.DataFrame
+    asked: pd.DataFrame
     unusable: pd.DataFrame
     not_sent: pd.DataFrame
     bad_rates: tuple[str, ...]
@@ -189,13 +190,14 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
     offers = shop["offers"]
     offers = offers[offers["part"].isin(looked_for)]
     expired = offers["valid_to"].to_numpy() < np.datetime64(today, "D")
-    pack, per, price = (offers[c].to_numpy() for c in ("pack", "per", "price"))
+    asked = (offers["price"].isna() | offers["lead_days"].isna()).to_numpy() & ~expired
+    pack, per, price = (offers[c].to_numpy("int64", na_value=0) for c in ("pack", "per", "price"))
     broken = (pack <= 0) | (per <= 0) | (price < 0)
     sellers, faults = read_sellers(shop)
     hazardous = _hazardous(shop, looked_for)
     careful = {name for name, seller in sellers.items() if seller.no_hazard}
     refused = (offers["part"].isin(hazardous) & offers["supplier"].isin(careful)).to_numpy()
-    deals = _deals(offers[~expired & ~broken & ~refused], offer_days, sellers, shop)
+    deals = _deals(offers[~expired & ~asked & ~broken & ~refused], offer_days, sellers, shop)
     ways = {
         part: (
             *(Way(deal, part) for deal in deals.get(part, ())),
@@ -210,8 +212,9 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
         ways=ways,
         sets=tuple((deal, held) for name, held in contents.items() for deal in deals.get(name, ())),
         expired=offers[expired],
-        unusable=offers[~expired & broken],
-        not_sent=offers[~expired & ~broken & refused],
+        asked=offers[asked],
+        unusable=offers[~expired & ~asked & broken],
+        not_sent=offers[~expired & ~asked & ~broken & refused],
         bad_rates=tuple(sorted({seller.currency for seller in used if seller.rate is None})),
         hazardous=hazardous,
         faults=tuple(faults),

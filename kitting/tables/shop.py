@@ -147,11 +147,12 @@ OFFERS = Table("offers", "what a supplier asks for a pack", "reading", (
     _c("unit", "text", "unit as written"),
     _c("least_packs", "whole", "least packs on an order", "packs"),
     _c("from_packs", "whole", "packs from which this price holds", "packs"),
-    _c("price", "whole", "price for per base units", "cents"),
+    _c("price", "whole or blank", "price for per base units; blank = ask", "cents"),
     _c("per", "whole", "what the price is for; one pack unless given", _BASE),
-    _c("lead_days", "whole", "from order to delivery at the door", "working days"),
+    _c("lead_days", "whole or blank", "from order to the door; blank = ask", "working days"),
     _c("valid_to", "day", "last day of the price; blank = open"),
     _c("note", "text", "anything else"),
+    _c("gtin", "text", "number of the pack by GS1 (bar code); blank = not known"),
 ), ("offer",))
 
 STOCK = Table("stock", "what is on the shelf, by lot", "records", (
@@ -325,6 +326,14 @@ class Shop:
         frame = self.tables["shop"]
         found = frame.loc[frame["setting"] == name, "value"]
         return str(found.iloc[0]) if len(found) else SETTING_DEFAULTS.get(name, "")
+
+    def with_known_offers(self) -> Shop:
+        """Return the shop without the offers whose price or lead time is not known yet."""
+        offers = self.tables["offers"]
+        known = offers["price"].notna() & offers["lead_days"].notna()
+        if known.all():
+            return self
+        return self.replaced(offers=offers[known].reset_index(drop=True))
 
     def replaced(self, **frames: pd.DataFrame) -> Shop:
         """Return a shop with some tables exchanged."""

@@ -203,7 +203,7 @@ class _Fastest:
     def __init__(self, shop: Shop, calendars: Mapping[str, Calendar]) -> None:
         self.shop, self.calendars = shop, calendars
         self.offers: dict[str, list[tuple[str, int]]] = {}
-        frame = shop["offers"]
+        frame = shop["offers"].dropna(subset="lead_days")
         columns = (frame[c].tolist() for c in ("part", "supplier", "lead_days"))
         for part, supplier, lead in zip(*columns, strict=True):
             self.offers.setdefault(part, []).append((supplier, lead))

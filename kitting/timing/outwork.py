@@ -192,7 +192,7 @@ def _offered(
     shop: Shop, rows: pd.DataFrame, calendars: Mapping[str, Calendar]
 ) -> dict[str, NDArray[Any]]:
     """Return, for each row, who is back first, when, and the lead time."""
-    offers = shop["offers"]
+    offers = shop["offers"].dropna(subset="lead_days")
     whose = by_supplier(offers["supplier"], shop, calendars)
     out = as_days(rows["out"].to_numpy())
     back = np.full(len(rows), np.datetime64("NaT", "D"))

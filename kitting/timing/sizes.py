@@ -155,7 +155,7 @@ def _prices(shop: Shop, day: date, wanted: set[str]) -> Mapping[str, list[tuple[
     own = shop.setting("currency")
     suppliers = shop["suppliers"]
     currency = dict(zip(suppliers["supplier"], suppliers["currency"], strict=True))
-    offers = shop["offers"]
+    offers = shop["offers"].dropna(subset="price")
     offers = offers[offers["part"].isin(wanted)]
     valid = offers[offers["valid_to"].isna() | (offers["valid_to"] >= pd.Timestamp(day))]
     found: dict[str, list[tuple[int, int]]] = {}

@@ -105,7 +105,6 @@ def test_a_blank_pack_is_one_piece(read, told) -> None:
         ("-1", "is below zero"),
         ("1e5", "is not a price"),
         ("€ 4", "is not a price"),
-        ("", "the cell is blank"),
         ("99999999999999999", "is out of range"),
     ],
 )
@@ -114,6 +113,16 @@ def test_prices_that_are_none(told, cell: str, says: str) -> None:
     (finding,) = told(offers=f"supplier,part,price,lead_days\nAcre,0012,{cell},1\n")
     assert finding.startswith("stop offers row 2, price: ")
     assert says in finding
+
+
+def test_an_offer_may_come_before_its_price_and_lead_time(told):
+    """Blank cells are notes, not faults: the supplier is asked when the part is short."""
+    found = told(offers="supplier,part,price,lead_days\nAcre,0012,,1\nAcre,0012,4.20,\n")
+    assert [f.split(":")[0] for f in found] == [
+        "note offers row 2, price",
+        "note offers row 3, lead_days",
+    ]
+    assert all("kitting order writes the question" in f for f in found)
 
 
 @pytest.mark.parametrize(

@@ -10,11 +10,13 @@ from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from kitting import records
 from kitting.errors import ShopBusy, ShopError, ShopMissing, ShopNewer, ShopReadOnly
 from kitting.records.steps import STEPS
+from kitting.tables.shop import OFFERS
 
 DAY = date(2026, 3, 9)
 NOBODY = 65534
@@ -124,6 +126,26 @@ def test_an_older_shop_opens(place, tmp_path, shelf, read_only):
             assert records.receive(opened, records.Arrival("K0001", 1, "A1", DAY, line=3)).open == 4
 
 
+@pytest.mark.parametrize("step", [8, 9])
+def test_offers_of_an_older_shop_keep_their_order_and_may_now_wait_for_a_price(tmp_path, step):
+    """Step 9 makes their table anew: rows stay as they were, and later rows follow them."""
+    stored = Path(__file__).parent / "data" / f"shop_step_{step}.sql"
+    with closing(sqlite3.connect(tmp_path / "shop.db")) as file:
+        file.executescript(stored.read_text(encoding="utf-8"))
+        assert file.execute("SELECT max(step) FROM schema_steps").fetchall() == [(step,)]
+    with records.open_shop(tmp_path / "shop.db") as opened:
+        assert records.prove(opened).holds
+        offers = records.snapshot(opened).check()["offers"]
+        assert offers["offer"].tolist() == [7, 3]
+        assert offers["note"].tolist() == ["größer", ""]
+        assert offers["gtin"].tolist() == (["", ""] if step == 8 else ["6291041500213", ""])
+        known = [420, 95] if step == 8 else [420, None]
+        assert [None if pd.isna(cents) else cents for cents in offers["price"]] == known
+        asked = offers.assign(price=pd.array([420, None], "Int64"), lead_days=pd.NA, gtin="x")
+        records.apply(opened, {"offers": OFFERS.conform(asked)}, DAY)
+        assert records.snapshot(opened)["offers"]["lead_days"].isna().all()
+
+
 def test_a_shop_held_by_another_process(filled, shop, sheets):
     """Reading goes on beside a writer; a second writer is told to wait, and nothing is lost."""
     with records.open_shop(filled, wait=0.05) as second:
@@ -193,7 +215,11 @@ def test_a_folder_that_cannot_be_written(locked_folder):
 
 def test_a_damaged_file(tmp_path, pattern):
     """Pages overwritten with rubbish are told by an error of ours or by prove, never missed."""
-    whole = pattern.read_bytes()
+    packed = tmp_path / "packed.db"
+    shutil.copy(pattern, packed)
+    with closing(sqlite3.connect(packed)) as file:
+        file.execute("VACUUM")  # a page that holds nothing is no loss
+    whole = packed.read_bytes()
     told = []
     for page in range(1, len(whole) // 4096):
         file = tmp_path / f"shop{page}.db"

@@ -41,7 +41,7 @@ def shop(
     told = [{"setting": key, "value": value} for key, value in (settings or {}).items()]
     priced = []
     for row in offers:
-        whole = {"pack": 1, "least_packs": 1, "from_packs": 1, **row}
+        whole = {"pack": 1, "least_packs": 1, "from_packs": 1, "price": 0, "lead_days": 0, **row}
         priced.append({"offer": len(priced) + 1, "per": whole["pack"], **whole})
     named = [{"currency": "EUR", **row} for row in suppliers]
     rows = {"suppliers": named, "offers": priced, "shop": told, **sheets}
@@ -56,7 +56,10 @@ def days(of: Shop) -> pd.DataFrame:
             "arrives": pd.Timestamp(TODAY + timedelta(days=max(0, lead - 1))),
             "usable": pd.Timestamp(TODAY + timedelta(days=lead)),
         }
-        for offer, lead in zip(of["offers"]["offer"], of["offers"]["lead_days"], strict=True)
+        for offer, lead in zip(
+            *(of["offers"][c].tolist() for c in ("offer", "lead_days")), strict=True
+        )
+        if lead is not pd.NA
     ]
     return frame(flow.OFFER_DAYS, rows)
 
