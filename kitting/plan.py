@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from kitting import bill, netting, sourcing, timing
 from kitting.tables.flow import CAUTIONS, GAPS
-from kitting.tables.plan import Beyond, Plan
+from kitting.tables.plan import Beyond, Plan, Scheduled
 
 if TYPE_CHECKING:
     from datetime import date
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from kitting.tables.contract import Table
     from kitting.tables.references import References
     from kitting.tables.shop import Shop
+    from kitting.timing.improve import Effort
 
 
 def plan(
@@ -122,6 +123,25 @@ def beyond(plan: Plan) -> Beyond:
     from kitting.timing.beyond import beyond as found_beyond
 
     return found_beyond(plan, timing.calendars(plan.shop, plan.day))
+
+
+def schedule(plan: Plan, effort: Effort | None = None) -> Scheduled:
+    """Place every stage of the open builds on the benches and people that there are.
+
+    No stage starts before its kit is ready by this plan. Nothing is changed: it is a proposal.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    effort
+        How long to look for a better schedule; ``None`` = the usual.
+    """
+    from kitting.timing.benches import schedule as place
+
+    builds = bill.open_builds(plan.shop)
+    calendars = timing.calendars(plan.shop, plan.day)
+    return Scheduled(*place(plan.shop, builds, plan.built_in, calendars, plan.readiness, effort))
 
 
 def _joined(table: Table, *frames: pd.DataFrame) -> pd.DataFrame:

@@ -21,6 +21,7 @@ COMMANDS: dict[str, str] = {
     "read": "Read filled sheets into the shop.",
     "check": "Is a build's kit whole? Stage by stage, before the bench is booked.",
     "order": "Choose suppliers and write order sheets.",
+    "schedule": "Propose days for all open builds on limited benches and people.",
     "kit": "Write kit sheets, a pick list and bag labels to print.",
     "receive": "Note what came.",
     "count": "Note what was counted on a shelf.",

@@ -90,3 +90,20 @@ class Beyond:
     assortment: pd.DataFrame
     hand_over: pd.DataFrame
     findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class Scheduled:
+    """A proposal: the stages of all open builds on the benches and people that there are.
+
+    Parameters
+    ----------
+    schedule, build_days
+        Written by ``timing``; contracts in ``tables.times``.
+    findings
+        Dates that do not hold, waits, and places that hold two builds at once.
+    """
+
+    schedule: pd.DataFrame
+    build_days: pd.DataFrame
+    findings: tuple[Finding, ...] = ()
