@@ -61,7 +61,8 @@ def plan(
     needs = netting.needs(bills.required, stage_days, builds, day)
     supply = netting.supply(shop, coming, day)
     opened, tubes = bill.packs(shop, needs, supply)
-    picks, shortages = netting.net(needs, supply, shop["stand_ins"])
+    picks, shortages = netting.net(needs, supply, shop["stand_ins"], builds)
+    netted = netting.Netted(bills.required, bills.left_overs, needs, supply, picks)
     buys, buy_needs, bought = sourcing.choose(whole, shortages, offer_days, day)
     times = timing.lead_times(shop, day, calendars, getattr(catalogs, "lead_classes", None))
     likely = timing.likely_days(shop, times)
@@ -103,8 +104,7 @@ def plan(
         findings=(
             *bills.findings,
             *timing.findings(shop, coming, day),
-            *netting.expired(shop, day),
-            *netting.come_late(shortages, supply, picks),
+            *netting.findings(shop, day, netted, shortages),
             *bought,
         ),
     )

@@ -2,16 +2,29 @@
 
 ``needs`` dates what the bill asks for, ``supply`` lists what is on the shelf and on the way with
 the days between which each may be used, and ``net`` gives each need its supply so that nothing is
-promised twice. ``expired`` names the lots that nobody should fit any more, ``come_late`` the orders
-that miss the day of a need. The arithmetic is in ``match`` (whole numbers in, whole numbers out);
-everything else handles frames.
+promised twice. ``findings`` names the lots that nobody should fit any more
+(``expired``), the orders that miss the day of a need (``come_late``) and what is odd about kits;
+``issued`` sets what went into a build's kits against what is fitted. The arithmetic is in ``match``
+(whole numbers in, whole numbers out); everything else handles frames.
 """
 
 from __future__ import annotations
 
 from kitting.netting.demand import needs
+from kitting.netting.issued import Netted, difference_text, findings, issued, named
 from kitting.netting.late import come_late
 from kitting.netting.net import net
 from kitting.netting.shelf import expired, supply
 
-__all__ = ["come_late", "expired", "needs", "net", "supply"]
+__all__ = [
+    "Netted",
+    "come_late",
+    "difference_text",
+    "expired",
+    "findings",
+    "issued",
+    "named",
+    "needs",
+    "net",
+    "supply",
+]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kitting.records.on_hand import held_sql
-from kitting.records.places import IN_KITS, kit_of
+from kitting.records.places import IN_KITS, UNPACKED, kit_of
+from kitting.terms.words import KitMove
 
 if TYPE_CHECKING:
     from kitting.records.hands import Hand, Row
@@ -53,11 +54,23 @@ def kit_moves(hand: Hand, last: str | None) -> list[Row]:
     for move, day, part, quantity, build, source, target, *who in hand.rows(
         _MOVED.format(builds=_OPEN) + until + " ORDER BY move"
     ):
-        left, entered = kit_of(source), kit_of(target)
-        ends = (
-            *((left.build, left.stage, "") if left else ("", "", source)),
-            *((entered.build, entered.stage, "") if entered else ("", "", target)),
-        )
-        fitted = int(entered is not None and entered.fitted)
-        found.append((move, day, part, quantity, build, *ends, fitted, *who))
+        ends = _ends(source, target, build)
+        if ends is not None:
+            found.append((move, day, part, quantity, *ends, *who))
     return found
+
+
+def _ends(source: str, target: str, build: str) -> tuple[str, ...] | None:
+    """Say what a move did to which kit; ``None`` when it touched none."""
+    left, entered = kit_of(source), kit_of(target)
+    if entered and entered.fitted:
+        return KitMove.FITTED, entered.build, entered.stage, "", "", ""
+    if entered and left:
+        return KitMove.TAKEN, entered.build, entered.stage, left.build, left.stage, ""
+    if entered:
+        return KitMove.PICKED, entered.build, entered.stage, "", "", source
+    if left:
+        return KitMove.BACK, left.build, left.stage, "", "", target
+    if source == UNPACKED:
+        return KitMove.OUT_OF_SET, build, "", "", "", target
+    return None

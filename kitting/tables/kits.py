@@ -35,14 +35,12 @@ KIT_MOVES = Table("kit_moves", "what went into and out of the kits of open build
     _c("day", "day", "when"),
     _c("part", "text", "part number"),
     _c("quantity", "whole", "how much", _BASE),
-    _c("build", "text", "build on whose account it was moved"),
-    _c("from_build", "text", "build whose kit it left; blank = it came from a bin"),
+    _c("what", "text", "picked, taken from another kit, put back, out of a set, fitted"),
+    _c("build", "text", "whose kit it entered, or left when it entered none"),
+    _c("stage", "text", "stage of that kit"),
+    _c("from_build", "text", "whose kit it was taken from; blank = from none"),
     _c("from_stage", "text", "stage of that kit"),
-    _c("from_place", "text", "place that it left when that is no kit"),
-    _c("to_build", "text", "build whose kit it entered; blank = it went elsewhere"),
-    _c("to_stage", "text", "stage of that kit"),
-    _c("to_place", "text", "place that it entered when that is no kit"),
-    _c("fitted", "yes or no", "it was fitted then"),
+    _c("place", "text", "bin or other place at its other end"),
     _c("by", "text", "who moved it"),
     _c("checked", "text", "who looked at it besides"),
     _c("reason", "text", "why"),
@@ -68,5 +66,23 @@ KIT_SHORTS = Table("kit_shorts", "what a kit lacked when it was called complete"
     _c("unit", "text", "unit as written"),
     _c("why", "text", "on the shelf, coming or short"),
 ), ("kit", "joint", "role", "part"))
+
+ISSUED = Table("issued", "what went into a build's kits against what was fitted", "netting", (
+    _c("build", "text", "the build"),
+    _c("part", "text", "part number"),
+    _c("issued", "whole", "what went into its kits; a set counts as its contents", _BASE),
+    _c("fitted", "whole", "what the bill fits", _BASE),
+    _c("left_over", "whole", "what came back", _BASE),
+    _c("difference", "whole", "issued - fitted - left over", _BASE),
+), ("build", "part"))
+
+USED_HERE = Table("used_here", "what of a build's kits was fitted where", "netting", (
+    _c("build", "text", "the build"),
+    _c("stage", "text", "the stage"),
+    _c("joint", "text", "the joint"),
+    _c("role", "text", "what it does there"),
+    _c("part", "text", "part number"),
+    _c("quantity", "whole", "how much", _BASE),
+))
 
 KEPT: tuple[Table, ...] = (KITTED, KIT_MOVES, KITS, KIT_SHORTS)

@@ -116,6 +116,16 @@ class InKit(StrEnum):
     FITTED = "fitted"
 
 
+class KitMove(StrEnum):
+    """What a move did to a kit."""
+
+    PICKED = "picked"
+    TAKEN = "taken from another kit"
+    BACK = "put back"
+    OUT_OF_SET = "out of a set"
+    FITTED = "fitted"
+
+
 class StageState(StrEnum):
     """How a stage's kit stands, worst last."""
 
