@@ -52,6 +52,11 @@ def joint_kinds() -> pd.DataFrame:
     return read_table(tables.JOINT_KINDS)
 
 
+def kind_rows() -> list[dict[str, str]]:
+    """Return the rows of table ``joint_kinds`` as text, without the libraries for frames."""
+    return _rows(tables.JOINT_KINDS.name)
+
+
 def explain(check: str) -> str:
     """Return what a check looks for, why, from whom it comes and how to waive it.
 

@@ -12,6 +12,8 @@ from kitting.tables.shop import BY_NAME
 from kitting.terms.words import Level
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from kitting.reading.findings import Log
     from kitting.reading.grids import Cell, Grid
 
@@ -180,8 +182,9 @@ def _tell_extra(
     for heading, cells in extra.items():
         if not any(cell != "" for cell in cells):
             continue
-        like = near(heading, absent, most=1, least=80)
-        hint = f'; if "{like[0]}" is meant, write that' if like else ""
+        like = near(heading, absent, most=1, least=80) or _holding(heading, absent)
+        meant = " or ".join(f'"{name}"' for name in like)
+        hint = f"; if {meant} is meant, write that" if like else ""
         if has_note:
             level = Level.WARN if like else Level.NOTE
             message = f'the column "{heading}" is not known and is kept in the notes{hint}'
@@ -189,3 +192,9 @@ def _tell_extra(
             level = Level.WARN
             message = f'the column "{heading}" is not known and was left out{hint}'
         log.whole(level, message)
+
+
+def _holding(heading: str, names: Iterable[str]) -> list[str]:
+    """Return the names of which a heading is a word: "days" of work_days."""
+    words = set(heading.casefold().replace("_", " ").split())
+    return [name for name in names if words and words <= set(name.split("_"))]

@@ -169,7 +169,7 @@ def _check_kinds(view: View, kinds: frozenset[str]) -> None:
     for i, kind in enumerate(view.rows("joints")["kind"]):
         if kind and kind not in kinds:
             message = f'joint kind "{kind}" is not in the catalog{instead(kind, names)}'
-            faults.setdefault(f"{message}; correct it", []).append(i)
+            faults.setdefault(f"{message}; kitting kinds WORD finds the right one", []).append(i)
     view.tell("joints", "kind", faults)
 
 
