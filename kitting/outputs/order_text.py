@@ -126,7 +126,7 @@ def _answers(document: Document) -> Iterator[str]:
     currency = answers[0]["currency"]
     yield click.style("Three answers to choose from", bold=True)
     paid_in = f"paid {currency}"
-    yield f"    {'answer':10}   goods freight  charges {paid_in:>10} parcels  last here   late"
+    yield f"    {'answer':10}   goods freight  charges {paid_in:>10} parcels  all usable  late"
     for row in answers:
         charges = row["hazard"] + row["filling"]
         paid = row["goods"] + row["freight"] + charges
