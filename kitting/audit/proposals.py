@@ -164,7 +164,8 @@ def _cost(change: Taught, quantity: int, facts: Known) -> int:
 def _message(change: Taught, quantity: int, days: int, facts: Known) -> str:
     """Say what to change."""
     of = unit(change.events[0].unit)
-    much = f"{show(quantity, of)} {of.name}"
+    several = "s" if of.name == "piece" and quantity != 1 else ""
+    much = f"{show(quantity, of)} {of.name}{several}"
     name = facts.names.get(change.part, "")
     part = f"{change.part} ({name})" if name else change.part
     place = f"{change.assembly}, {change.stage}"
