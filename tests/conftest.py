@@ -1,4 +1,4 @@
-"""Small shops for the tests of the audit: only the cells that matter are given."""
+"""Small shops for tests: only the cells that matter are given."""
 
 from __future__ import annotations
 
