@@ -10,6 +10,7 @@ import pandas as pd
 from kitting.outputs.both_units import amount_text
 from kitting.outputs.sureness import percent
 from kitting.outputs.text import fit, plural, short_day, wrapped
+from kitting.terms.money import show_cents
 from kitting.terms.units import Unit, unit
 
 if TYPE_CHECKING:
@@ -201,3 +202,26 @@ def _amount(quantity: Any, part: str, units: Mapping[str, Unit]) -> str:
 
 def _day(value: Any) -> str | None:
     return None if pd.isna(value) else pd.Timestamp(value).date().isoformat()
+
+
+def money_of_sizes(sizes: list[Document], currency: str) -> list[Document]:
+    """Return the sizes to hold by joint: what to buy, what it costs, and how sure it is then.
+
+    Parameters
+    ----------
+    sizes
+        As ``beyond_document`` returns them.
+    currency
+        Of the shop.
+    """
+    found: dict[tuple[str, str], Document] = {}
+    for size in sizes:
+        one = found.setdefault(
+            (size["assembly"], size["joint"]),
+            {"joint": size["joint"], "buy": [], "cents": 0, "chance": size["chance"],
+             "known_from": size["known_from"]},
+        )  # fmt: skip
+        if size["buy"] != "0":
+            one["buy"].append(f"{size['buy']} x {size['part']}")
+        one["cents"] += size["cost"]
+    return [one | {"cost": show_cents(one["cents"], currency)} for one in found.values()]

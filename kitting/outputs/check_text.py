@@ -65,8 +65,7 @@ def check_text(document: Document, *, everything: bool = False, why: bool = Fals
 
 def _head(document: Document) -> Iterator[str]:
     day = long_day(document["as_of"])
-    stops = [g for g in document["gaps"] if g["level"] == Level.STOP]
-    short = [s for s in document["shortages"] if not s["deferred"]]
+    stops, short = _stops(document), _short(document)
     if document["whole"]:
         first = click.style(f"{document['build']} is WHOLE", fg="green", bold=True)
         yield f"{first} as of {day}: every part is there or comes in time."
@@ -77,7 +76,7 @@ def _head(document: Document) -> Iterator[str]:
         if stops:
             counts.append(plural(len(stops), "gap that stops", "gaps that stop"))
         yield f"{first} as of {day}: {', '.join(counts)}."
-    yield from wrapped("Do first: " + _do_first(document, short, stops), 10)
+    yield from wrapped("Do first: " + do_first(document), 10)
     if line := chance_line(document["chance"]):
         yield from wrapped(line, 10)
     options = f", {document['options']}" if document["options"] else ""
@@ -86,7 +85,23 @@ def _head(document: Document) -> Iterator[str]:
     )
 
 
-def _do_first(document: Document, short: list[Any], stops: list[Any]) -> str:
+def _stops(document: Document) -> list[Any]:
+    return [g for g in document["gaps"] if g["level"] == Level.STOP]
+
+
+def _short(document: Document) -> list[Any]:
+    return [s for s in document["shortages"] if not s["deferred"]]
+
+
+def do_first(document: Document) -> str:
+    """Say in one sentence what to do first about a build.
+
+    Parameters
+    ----------
+    document
+        What ``check_document`` returns.
+    """
+    stops, short = _stops(document), _short(document)
     unoffered = [s for s in short if s["supplier"] is None]
     if unoffered and unoffered[0]["ask"]:
         by = long_day(unoffered[0]["needed"])

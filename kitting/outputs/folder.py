@@ -132,6 +132,39 @@ def staging(folder: Path) -> Iterator[Staging]:
         shutil.rmtree(beside, ignore_errors=True)
 
 
+def replace_file(path: Path, data: bytes) -> None:
+    """Write a file in place of one that may be there; whoever looks sees the old or the new one.
+
+    Parameters
+    ----------
+    path
+        Where it will be; its folder is made when it is not there.
+    data
+        What it will hold.
+
+    Raises
+    ------
+    KittingError
+        When it cannot be written; the old one stays.
+    """
+    with _told(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, beside = tempfile.mkstemp(prefix=f".{safe_name(path.name)}-", dir=path.parent)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            # As any new file: for its owner to change and, as far as allowed here, others to read.
+            mask = os.umask(0)
+            os.umask(mask)
+            os.chmod(beside, 0o666 & ~mask)
+            os.replace(beside, path)
+        except BaseException:
+            Path(beside).unlink(missing_ok=True)
+            raise
+
+
 def _nearest(folder: Path) -> Path:
     """Return the nearest folder above that is there."""
     return next((p for p in folder.absolute().parents if p.is_dir()), Path())
