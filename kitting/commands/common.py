@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import sys
 import unicodedata
 from dataclasses import asdict
 from datetime import date, datetime
@@ -318,16 +319,27 @@ def base_quantity(shop: Shop, part: str, text: str) -> tuple[int, str]:
     InputError
         When it is not a number of zero or more and a unit of the part's dimension.
     """
-    from kitting.terms.units import parse_number, to_base, unit
-
     frame = shop["parts"]
     own = frame.loc[frame["part"] == part, "unit"]
+    return read_quantity(part, str(own.iloc[0]) if len(own) else None, text)
+
+
+def read_quantity(part: str, own: str | None, text: str) -> tuple[int, str]:
+    """Read a quantity of a part whose own unit is at hand; ``None`` = the part is not known.
+
+    Raises
+    ------
+    InputError
+        When it is not a number of zero or more and a unit of the part's dimension.
+    """
+    from kitting.terms.units import parse_number, to_base, unit
+
     parted = _AMOUNT.fullmatch(text.strip())
-    figure, written = (parted[1], parted[2].strip()) if parted else (text, "")
+    figure, said = (parted[1], parted[2].strip()) if parted else (text, "")
     try:
-        of = unit(written or (str(own.iloc[0]) if len(own) else ""))
-        if len(own) and of.dimension is not unit(str(own.iloc[0])).dimension:
-            raise UnitError(f"{of.name} does not convert to {own.iloc[0]}, the unit of {part}")
+        of = unit(said or own or "")
+        if own is not None and of.dimension is not unit(own).dimension:
+            raise UnitError(f"{of.name} does not convert to {own}, the unit of {part}")
         number = parse_number(figure)
         amount = to_base(number, of)
     except (UnitError, ValueError) as fault:
@@ -340,9 +352,47 @@ def base_quantity(shop: Shop, part: str, text: str) -> tuple[int, str]:
 
 def door_quantity(shop: Shop, part: str, quantity: int) -> str:
     """Write base units of a part in its door unit: ``3 piece``, ``80 ml``."""
-    from kitting.terms.units import show, unit
-
     frame = shop["parts"]
     own = frame.loc[frame["part"] == part, "unit"]
-    of = unit(str(own.iloc[0]) if len(own) else "")
+    return written(quantity, str(own.iloc[0]) if len(own) else "")
+
+
+def written(quantity: int, named: str) -> str:
+    """Write base units in a unit: ``3 piece``, ``80 ml``."""
+    from kitting.terms.units import show, unit
+
+    of = unit(named)
     return f"{show(quantity, of)} {of.name}"
+
+
+def cause_of(text: str | None) -> str:
+    """Return the cause that was meant; on a terminal one key chooses when none was given.
+
+    Raises
+    ------
+    click.UsageError
+        When the text is not one cause, or there is no terminal to ask on.
+    """
+    from kitting.terms.words import Cause
+
+    causes = [c.value for c in Cause]
+    if text is None:
+        if not sys.stdin.isatty():
+            raise click.UsageError(f"say --cause: one of {', '.join(causes)}")
+        for number, word in enumerate(causes, 1):
+            click.echo(f"  {number} {word}", err=True)
+        click.echo("Why (one key): ", nl=False, err=True)
+        while True:
+            key = click.getchar()
+            if key in map(str, range(1, len(causes) + 1)):
+                click.echo(key, err=True)
+                return causes[int(key) - 1]
+    wanted = text.casefold().strip()
+    if wanted in map(str, range(1, len(causes) + 1)):
+        return causes[int(wanted) - 1]
+    fits = [c for c in causes if c.startswith(wanted)] or [c for c in causes if wanted in c]
+    if wanted in causes:
+        return wanted
+    if len(fits) == 1:
+        return fits[0]
+    raise click.UsageError(f'"{text}" is not one cause; say one of {", ".join(causes)}')

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING
 
 import click
@@ -32,7 +31,7 @@ _MOST_CENTS = 10**11
 @click.option(
     "--cause",
     metavar="CAUSE",
-    help=f"Why, or the beginning of it: {', '.join(_CAUSES)}. Asked for on a terminal.",
+    help=f"Why, or the beginning of it: {', '.join(_CAUSES)}. One key on a terminal.",
 )
 @click.option("--quantity", default="1", help='How much, such as 2 or "15 ml".')
 @click.option("--hours", type=float, default=0.0, help="Work hours lost.")
@@ -68,7 +67,7 @@ def command(
     tables = common.load_shop(shop, today)
     common.known_build(tables, build)
     _check_joint(tables, joint)
-    why = _cause(cause)
+    why = common.cause_of(cause)
     if not (stage and joint and role):
         stage, joint, role = _place(tables, build, part, (stage, joint, role or ""))
     amount, unit = common.base_quantity(tables, part, quantity)
@@ -88,26 +87,6 @@ def command(
     if part not in set(tables["parts"]["part"]):
         click.echo(f"note: the shop has no part {part}; add it to the sheet parts", err=True)
     click.echo(f"noted as {noted.entry}: {part} forgotten on {build}{where}; {why}")
-
-
-def _cause(cause: str | None) -> str:
-    """Return the cause that was meant; ask on a terminal when none was given."""
-    if cause is None:
-        if not sys.stdin.isatty():
-            raise click.UsageError(f"say --cause: one of {', '.join(_CAUSES)}")
-        for number, word in enumerate(_CAUSES, 1):
-            click.echo(f"  {number} {word}")
-        number = click.prompt("Why", type=click.IntRange(1, len(_CAUSES)))
-        return _CAUSES[number - 1]
-    wanted = cause.casefold().strip()
-    if wanted in map(str, range(1, len(_CAUSES) + 1)):
-        return _CAUSES[int(wanted) - 1]
-    fits = [c for c in _CAUSES if c.startswith(wanted)] or [c for c in _CAUSES if wanted in c]
-    if wanted in _CAUSES:
-        return wanted
-    if len(fits) == 1:
-        return fits[0]
-    raise click.UsageError(f'"{cause}" is not one cause; say one of {", ".join(_CAUSES)}')
 
 
 def _cost(hours: float, money: str) -> int:

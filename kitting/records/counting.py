@@ -148,6 +148,18 @@ def known_part(hand: Hand, part: str) -> None:
         raise UnknownName(f'the shop has no part "{part}"{nearest(part, known)}')
 
 
+def part_unit(hand: Hand, part: str) -> str:
+    """Return the unit that a part is counted in.
+
+    Raises
+    ------
+    UnknownName
+        When the shop has no such part; the message offers the nearest numbers.
+    """
+    known_part(hand, part)
+    return _unit(hand, part)
+
+
 def _unit(hand: Hand, part: str) -> str:
     """Return the unit that a part is counted in."""
     rows = hand.rows("SELECT unit FROM parts WHERE part = :part", {"part": part})
