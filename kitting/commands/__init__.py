@@ -20,6 +20,7 @@ COMMANDS: dict[str, str] = {
     "sheets": "Write empty sheets to fill in, or the shop's own.",
     "kinds": "What joints of each kind need; which kind a joint is of.",
     "read": "Read filled sheets into the shop.",
+    "versions": "Who changed the bill, when and why; how two versions differ.",
     "check": "Is a build's kit whole? Stage by stage, before the bench is booked.",
     "order": "Choose suppliers and write order sheets.",
     "report": "Write a page to look at: stages, joints, days, costs, cautions.",

@@ -54,7 +54,7 @@ def command(source: Path, shop: str, day: date | None, as_json: bool, only_try: 
             changed = records.changes(held, reading.frames)
     else:
         with records.open_shop(shop, create=True) as held:
-            changed = records.apply(held, reading.frames, today)
+            changed = records.apply(held, reading.frames, today, reason=f"read {source.name}")
     _echo(as_json, reading.findings, changed, read=not only_try)
     return 0
 

@@ -19,6 +19,7 @@ from kitting.records.orders import Arrival, Received, add_orders, next_order_num
 from kitting.records.proof import Proof, prove
 from kitting.records.sheets import CHANGES, apply, changes
 from kitting.records.snapshot import build_names, snapshot
+from kitting.records.versions import between, versions
 
 __all__ = [
     "CHANGES",
@@ -32,6 +33,7 @@ __all__ = [
     "Records",
     "add_orders",
     "apply",
+    "between",
     "build_names",
     "changes",
     "count",
@@ -44,4 +46,5 @@ __all__ = [
     "receive",
     "reverse",
     "snapshot",
+    "versions",
 ]

@@ -46,7 +46,7 @@ def decide(
         raise InputError("say who decides and why: --by NAME --reason TEXT")
     with records.writing() as hand:
         ((last,),) = hand.rows("SELECT COALESCE(MAX(proposal), 0) FROM proposals")
-        told = apply(records, frames, row["day"].date(), row["by"])
+        told = apply(records, frames, row["day"].date(), row["by"], row["reason"])
         change = "; ".join(
             f"{sheet} {what}: {which}" + (f" ({detail})" if detail else "")
             for sheet, what, which, detail in told.itertuples(index=False, name=None)

@@ -344,6 +344,18 @@ _ASKED_9 = (
     NewColumn("offers", "gtin"),
 )
 
+_VERSIONS_10 = (
+    NewTable(
+        "versions",
+        "version: whole, day: day, made_at, by, reason, added: whole, removed: whole",
+        "version",
+    ),
+    AppendOnly("versions", "a version of the bill stays as it was; make a new one"),
+    NewTable("version_rows", "version: whole, sheet, came: yes or no, content"),
+    AppendOnly("version_rows", "what a version changed stays as it was"),
+    NewIndex("version_rows_by_version", "version_rows", "version"),
+)
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -361,6 +373,7 @@ STEPS: tuple[Step, ...] = (
     Step(7, "kinds of supplier, requested and first promised days", _PROMISES_7),
     Step(8, "what is where, whose it is, kits", (*_ON_HAND_8, *_KITS_8)),
     Step(9, "offers without a price or lead time yet, trade item numbers", _ASKED_9),
+    Step(10, "versions of the bill", _VERSIONS_10),
 )
 
 TODAY = STEPS[-1].number

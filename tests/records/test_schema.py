@@ -18,7 +18,7 @@ from kitting.tables.shop import BY_NAME, SHEETS
 
 OURS = {
     *("kit_shorts", "kits", "moves", "numbers", "on_hand", "proposals", "schema_steps"),
-    *("stock_seen", "stock_sheet"),
+    *("stock_seen", "stock_sheet", "version_rows", "versions"),
 }
 EXTRA = {"receipts": {"move"}}  # columns that a table has beyond its contract
 BLANKS = {"whole or blank", "real", "day"}
