@@ -50,7 +50,7 @@ def command(old: int | None, new: int | None, everything: bool, shop: str, as_js
 def _list(versions: pd.DataFrame) -> list[str]:
     from kitting.outputs.text import long_day, plural, wrapped
 
-    lines = []
+    lines: list[str] = []
     for row in versions.itertuples(index=False):
         by = f" by {row.by}" if row.by else ""
         head = f"{row.version:4}  {long_day(row.day.date().isoformat())}"
@@ -63,7 +63,7 @@ def _list(versions: pd.DataFrame) -> list[str]:
 def _differences(changes: pd.DataFrame, everything: bool) -> list[str]:
     from kitting.outputs.text import wrapped
 
-    lines = []
+    lines: list[str] = []
     rows = changes.itertuples(index=False)
     for row in rows if everything else list(rows)[:_SHOWN]:
         detail = f" ({row.detail})" if row.detail else ""
