@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from kitting.commands import common
-from kitting.commands.order import placed
+from kitting.commands.order import Into, placed
 from kitting.errors import KittingError
 
 DAY = date(2026, 3, 9)
@@ -72,7 +72,7 @@ def _check_and_order(shop: str, orders: Path) -> None:
         if build != first and len(text) > 18:
             click.echo(f"... and {len(text) - 18} lines more")
     _say(f"kitting order --shop {shop} --into {orders} --on {DAY}")
-    document = placed(plan, plan.shortages, Pins(), "balanced", (shop, orders))
+    document = placed(plan, plan.shortages, Pins(), "balanced", Into(shop, orders))
     click.echo(order_text(document))
 
 

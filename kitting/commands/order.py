@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -70,8 +71,9 @@ def command(
 
     Three answers stand side by side: the least money, the earliest, and balanced, which also
     counts stages that wait and parcels to handle. Balanced is ordered unless you say --answer.
-    What is ordered counts as coming from then on. Exit code 1: something is short that nobody
-    offers or that no offer brings in time.
+    What is ordered counts as coming from then on. What only a supplier can answer (nobody offers
+    it, the price has ended or is not known yet) stands on a sheet of questions to each.
+    Exit code 1: something is short that nobody offers or that no offer brings in time.
     """
     from kitting import sourcing
     from kitting.outputs.order_text import order_text
@@ -86,24 +88,35 @@ def command(
     )
     plan = common.make_plan(tables, today, clock)
     short = _short(plan, builds, bench_only)
-    document = placed(plan, short, pins, answer, None if only_try else (shop, into), ubl=ubl)
+    document = placed(plan, short, pins, answer, None if only_try else Into(shop, into, ubl))
     if why:
         dropped = sourcing.drops(tables, short, plan.offer_days, today, pins)
         document["drops"] = dropped.to_dict("records")
-        asked = sourcing.questions(tables, short, plan.offer_days, today)
-        document["questions"] = asked.to_dict("records")
     click.echo(common.to_json(document) if as_json else order_text(document, why=why))
     return 1 if document["not_in_time"] or document["no_offer"] else 0
 
 
+@dataclass(frozen=True, slots=True)
+class Into:
+    """Where orders are recorded and written.
+
+    Parameters
+    ----------
+    shop
+        The shop, by file or URL.
+    folder
+        Folder for the sheets.
+    ubl
+        Write each order as XML too.
+    """
+
+    shop: str
+    folder: Path
+    ubl: bool = False
+
+
 def placed(
-    plan: Plan,
-    short: pd.DataFrame,
-    pins: Pins,
-    answer: str,
-    where: tuple[str, Path] | None,
-    *,
-    ubl: bool = False,
+    plan: Plan, short: pd.DataFrame, pins: Pins, answer: str, into: Into | None
 ) -> dict[str, Any]:
     """Choose the orders for some shortages, write and record them, and return what to tell.
 
@@ -113,25 +126,25 @@ def placed(
         Rows of table ``shortages``.
     answer
         Which of the three answers to order.
-    where
-        Shop to record them in and folder for the sheets; none writes nothing.
-    ubl
-        Write each order as XML too.
+    into
+        Where to record and write them; ``None`` writes nothing.
     """
     from kitting import sourcing, timing
     from kitting.outputs.order_text import order_document
 
     found = sourcing.compare(plan.shop, short, plan.offer_days, plan.day, pins)
     chosen = found.bought(answer)
+    asked = found.questions()
     files: list[Path] = []
-    if where is None or chosen.buys.empty:
+    if into is None or (chosen.buys.empty and asked.empty):
         orders = _orders(plan, chosen.buys, chosen.buy_needs, {})
     else:
-        orders, files = _write(where[0], plan, chosen, where[1], ubl=ubl)
+        orders, files = _write(plan, chosen, asked, into)
     calendars = timing.calendars(plan.shop, plan.day)
     order_by = timing.order_by(plan.shop, chosen.buys, calendars, plan.likely_days)
     frames = (chosen.buys, chosen.buy_needs, order_by)
     document = order_document(plan, frames, orders, chosen.findings, files)
+    document["questions"] = asked.to_dict("records")
     return {**document, "answers": found.answers.to_dict("records"), "answer": answer}
 
 
@@ -170,9 +183,9 @@ def _short(plan: Plan, builds: Iterable[str], bench_only: bool) -> pd.DataFrame:
 
 
 def _write(
-    shop: str, plan: Plan, chosen: Bought, into: Path, *, ubl: bool
+    plan: Plan, chosen: Bought, asked: pd.DataFrame, into: Into
 ) -> tuple[pd.DataFrame, list[Path]]:
-    """Write the sheets and record the orders, both or neither; return orders and files.
+    """Write the sheets and record the orders, all or nothing; return orders and files.
 
     Raises
     ------
@@ -181,8 +194,9 @@ def _write(
     """
     from kitting import records
     from kitting.outputs.orders import staged_orders
+    from kitting.outputs.questions import stage_questions
 
-    with records.open_shop(shop) as held:
+    with records.open_shop(into.shop) as held:
         prefix = plan.shop.setting("order_prefix")
         suppliers = dict.fromkeys(chosen.buys["supplier"])
         numbers = {s: records.next_order_number(held, prefix) for s in suppliers}
@@ -196,9 +210,12 @@ def _write(
         files: list[Path] = []
         try:
             with (
-                staged_orders(chosen.buys, plan.shop, orders, into, freight, ubl) as staged,
+                staged_orders(
+                    chosen.buys, plan.shop, orders, into.folder, freight, into.ubl
+                ) as staged,
                 held.writing(),
             ):
+                stage_questions(staged, plan.shop, asked, plan.day)
                 _check_unchanged(plan, records.snapshot(held, plan.day))
                 records.add_orders(held, orders)
                 files = staged.place()
@@ -217,8 +234,11 @@ def _check_unchanged(plan: Plan, now: Shop) -> None:
     KittingError
         When any table differs: the same parts may have been ordered twice.
     """
+    from kitting import bill
     from kitting.errors import KittingError
+    from kitting.reading.references import references
 
+    now = bill.with_amounts(now, references(now))
     if any(not frame.equals(now[name]) for name, frame in plan.shop.tables.items()):
         raise KittingError(
             "someone else changed the shop meanwhile; nothing was ordered: give the command again"

@@ -33,6 +33,7 @@ TITLE = Font(name=FACE, size=16, bold=True)
 SMALL = Font(name=FACE, size=9)
 RULE = Border(bottom=Side(style="thin"))
 HAIR = Border(bottom=Side(style="hair"))
+BOX = Border(left=Side(style="hair"), bottom=Side(style="hair"))
 TOP = Border(top=Side(style="thin"))
 MONEY = "#,##0.00"
 DAY = "yyyy-mm-dd"

@@ -55,8 +55,13 @@ class Staging:
     beside: Path
     names: list[str] = field(default_factory=list)
 
-    def add(self, name: str, ending: str, data: bytes) -> None:
+    def add(self, name: str, ending: str, data: bytes, *, beside_old: bool = False) -> None:
         """Write a file under a safe name; one that is taken gets a number.
+
+        Parameters
+        ----------
+        beside_old
+            A name that the folder holds already is taken too; else placing is refused for it.
 
         Raises
         ------
@@ -65,7 +70,7 @@ class Staging:
         """
         stem, taken = safe_name(name), {n.casefold() for n in self.names}
         number, full = 1, f"{stem}{ending}"
-        while full.casefold() in taken:
+        while full.casefold() in taken or (beside_old and (self.folder / full).exists()):
             number += 1
             full = f"{stem} ({number}){ending}"
         with _told(self.folder / full), (self.beside / full).open("xb") as file:

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from openpyxl.styles import Font
     from openpyxl.worksheet.worksheet import Worksheet
 
+    from kitting.tables.shop import Shop
+
 CONFIRM = (
     "Please confirm prices and delivery days. If a number is superseded, a line is dearer than "
     "written, or something will be later than needed, tell us before you send it."
@@ -49,6 +51,18 @@ class Sender:
     paper: str
 
 
+def sender_of(shop: Shop) -> Sender:
+    """Return who orders, by the settings of the sheet ``shop``."""
+    address = shop.setting("address")
+    return Sender(
+        name=shop.setting("name"),
+        address=address,
+        contact=shop.setting("contact"),
+        ship_to=shop.setting("ship_to") or address,
+        paper=shop.setting("paper"),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Field:
     """A column of the lines: heading, side, least and greatest width [digits], text of a line."""
@@ -72,7 +86,7 @@ FIELDS: tuple[Field, ...] = (
     Field("per", "indent", 8, 12, lambda x: _per(x)),
     Field("Amount", "right", 12, 14, lambda x: _money(x.amount)),
     Field("Needed by", "indent", 12, 12, lambda x: x.needed_by),
-    Field("Notes", "indent", 13, 24, lambda x: x.notes),
+    Field("Notes", "indent", 13, 24, lambda x: x.printed_notes),
 )
 PACKS, PRICE, AMOUNT = 5, 8, 10
 _DESCRIPTION = 4
@@ -92,7 +106,7 @@ def order_book(order: Order, sender: Sender) -> bytes:
     sheet = book.active
     assert sheet is not None
     sheet.title = "Order"
-    fields = FIELDS if any(line.notes for line in order.lines) else FIELDS[:-1]
+    fields = FIELDS if any(line.printed_notes for line in order.lines) else FIELDS[:-1]
     for number, field in enumerate(fields, start=1):
         longest = max(cells.breadth(field.text(line)) for line in order.lines)
         width = min(max(longest + 2, field.least), field.most)

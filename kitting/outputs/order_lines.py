@@ -75,6 +75,8 @@ class OrderLine:
         Hazard words; blank = none.
     note
         What else the supplier must know.
+    gtin
+        Number of the pack by GS1; blank = not known.
     build, arrives, in_time, why
         For ourselves: the build it is for, the day it would come, and why this supplier.
     """
@@ -91,6 +93,7 @@ class OrderLine:
     at_once: bool
     hazard: str
     note: str
+    gtin: str
     build: str
     arrives: date | None
     in_time: bool | None
@@ -106,6 +109,12 @@ class OrderLine:
         """What the supplier must know of this line."""
         mark = f"{GROUND_ONLY}: {self.hazard}" if self.hazard else ""
         return "; ".join(text for text in (mark, self.note) if text)
+
+    @property
+    def printed_notes(self) -> str:
+        """The notes, with the number under the pack's bar code."""
+        number = f"GTIN {self.gtin}" if self.gtin else ""
+        return "; ".join(text for text in (number, self.notes) if text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +203,7 @@ def gather(
         priced[_key(buy, buy["cost"])].append(buy)
     parts = shop["parts"].set_index("part")[["name", "unit", "hazard"]].to_dict("index")
     doors = _Doors(shop)
+    gtins = shop["offers"].set_index("offer")["gtin"].to_dict()
     standing = orders[orders["cancelled"].isna()].sort_values(["order", "line"])
     lines: defaultdict[str, list[OrderLine]] = defaultdict(list)
     first: dict[str, dict[str, Any]] = {}
@@ -201,6 +211,8 @@ def gather(
     for row in standing.to_dict("records"):
         found = priced[_key(row, row["price"])]
         buy = found.pop(0) if found else {}
+        if buy:
+            buy["gtin"] = gtins.get(buy["offer"], "")
         number = str(row["order"])
         first.setdefault(number, row)
         currencies.setdefault(number, str(buy.get("currency", "")))
@@ -247,6 +259,7 @@ def _line(
         at_once=needed is not None and ordered is not None and needed <= ordered,
         hazard=str(part.get("hazard", "")),
         note=str(row["note"]),
+        gtin=str(buy.get("gtin", "")),
         build=str(row["build"]),
         arrives=_day(buy.get("arrives", row["promised"])),
         in_time=bool(buy["in_time"]) if buy else None,

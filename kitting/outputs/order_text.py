@@ -172,15 +172,23 @@ def _questions(document: Document) -> Iterator[str]:
     for row in document["questions"]:
         whom = row["supplier"] or "the maker, or anyone who may know"
         name = f" ({row['name']})" if row["name"] not in ("", row["part"]) else ""
+        known = f" ({row['known']})" if row["known"] else ""
         yield from wrapped(
-            f"  {whom} for {row['part']}{name}, by {_day(row['day'])}: {row['known']}", 6
+            f"  {whom} for {row['part']}{name}, by {_day(row['day'])}: {row['ask']}{known}", 6
         )
 
 
 def _orders(document: Document) -> Iterator[str]:
     if not document["orders"]:
         yield "nothing can be ordered"
-        return
+    else:
+        yield from _table(document)
+    for name in document["files"]:
+        yield f"  wrote {name}"
+
+
+def _table(document: Document) -> Iterator[str]:
+    """Write a line for each order, and what the goods come to."""
     count = plural(len(document["orders"]), "order", "orders")
     yield click.style(
         f"{count} {'written' if document['written'] else 'would be written'}", bold=True
@@ -200,8 +208,6 @@ def _orders(document: Document) -> Iterator[str]:
         sums[order["currency"]] = sums.get(order["currency"], 0) + order["goods"]
     for currency, cents in sums.items():
         yield f"  {'goods in all':28} {show_cents(cents, currency):>13}"
-    for name in document["files"]:
-        yield f"  wrote {name}"
 
 
 def _late(document: Document) -> Iterator[str]:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from kitting.outputs.order_book import Sender
     from kitting.outputs.order_lines import Order, OrderLine
 
+# GS1 in the list of agencies, UN/CEFACT 3055; the published order example codes GLNs so.
+_GS1 = "9"
 NO_TAX = "All amounts are without tax."
 # What XML 1.0 does not allow in a document (section 2.2, Char).
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -170,6 +172,9 @@ def _item(item: Element, line: OrderLine, of: Unit) -> None:
     for whose, number in (("Buyers", line.part), ("Sellers", line.supplier_part)):
         if number:
             _put(SubElement(item, f"cac:{whose}ItemIdentification"), "cbc:ID", number)
+    if line.gtin:
+        standard = SubElement(item, "cac:StandardItemIdentification")
+        _put(standard, "cbc:ID", line.gtin, schemeID="GTIN", schemeAgencyID=_GS1)
 
 
 def _exact_unit(line: OrderLine) -> Unit:

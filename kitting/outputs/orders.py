@@ -77,18 +77,11 @@ def staged_orders(
     recorded, and when recording fails no file is left behind.
     """
     from kitting.outputs.folder import staging
-    from kitting.outputs.order_book import Sender, order_book
+    from kitting.outputs.order_book import order_book, sender_of
     from kitting.outputs.order_lines import gather
     from kitting.outputs.order_summary import summary_book
 
-    address = shop.setting("address")
-    sender = Sender(
-        name=shop.setting("name"),
-        address=address,
-        contact=shop.setting("contact"),
-        ship_to=shop.setting("ship_to") or address,
-        paper=shop.setting("paper"),
-    )
+    sender = sender_of(shop)
     found = gather(buys, shop, orders, freight)
     with staging(folder) as staged:
         for order in found:

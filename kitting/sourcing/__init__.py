@@ -4,7 +4,7 @@
 and a set where it costs less than the parts it holds; or, asked for ``proved``, the best set of
 orders for all parts together. ``compare`` puts the least cost, the balanced and the earliest
 answer side by side; ``drops`` tells what doing without each supplier would cost; ``questions``
-writes what to ask about parts that nobody offers. ``Pins`` are choices that a person has made,
+writes what to ask suppliers. ``Pins`` are choices that a person has made,
 ``Effort`` is how much work may go into a proof.
 """
 

@@ -9,15 +9,15 @@ import pandas as pd
 
 from kitting.sourcing import answer as answers
 from kitting.sourcing import notes
+from kitting.sourcing.asking import questions_of
 from kitting.sourcing.case import read_case
-from kitting.sourcing.demand import total
 from kitting.sourcing.lent import lend_on
 from kitting.sourcing.market import FAR
 from kitting.sourcing.policy import Pins
 from kitting.sourcing.prove import Effort
 from kitting.sourcing.proved import AIMS, BALANCED, Answer, find, goods_of
 from kitting.sourcing.why import explain
-from kitting.tables.sourcing import ANSWERS, DROPS, ORDER_TERMS, QUESTIONS
+from kitting.tables.sourcing import ANSWERS, DROPS, ORDER_TERMS
 from kitting.terms.findings import Finding
 from kitting.terms.words import Level
 
@@ -67,6 +67,10 @@ class Comparison:
     def bought(self, aim: str) -> Bought:
         """Write the answer that is best in something as frames, with the reason of each line."""
         return bought(self.case, self.found[aim])
+
+    def questions(self) -> pd.DataFrame:
+        """Write what to ask suppliers, table ``questions``."""
+        return questions_of(self.case)
 
 
 def compare(
@@ -176,30 +180,11 @@ def drops(
 def questions(
     shop: Shop, shortages: pd.DataFrame, offer_days: pd.DataFrame, day: date
 ) -> pd.DataFrame:
-    """Write what to ask suppliers about the parts that nobody offers.
+    """Write what to ask suppliers: parts that nobody offers, ended prices, blank prices and days.
 
     Returns
     -------
     DataFrame
         Table ``questions``: a row for each part and supplier that may know it.
     """
-    case = read_case(shop, shortages, offer_days, day)
-    held = {part for _, contents in case.market.sets for part in contents}
-    unmet = {
-        part: needs
-        for part, needs in case.demand.items()
-        if not case.market.ways[part] and part not in held
-    }
-    known = shop["parts"].set_index("part")
-    rows = []
-    for part, needs in unmet.items():
-        row = known.loc[part] if part in known.index else None
-        about = tuple("" if row is None else row[c] for c in ("name", "maker"))
-        unit = "piece" if row is None else row["unit"]
-        first = min(need.day for need in needs)
-        words = notes.what_is_known(case.market, part)
-        for supplier in notes.whom_to_ask(shop, case.market, part) or [""]:
-            rows.append((supplier, part, *about, total(needs), unit, first, words))
-    table = pd.DataFrame(rows, columns=QUESTIONS.names) if rows else QUESTIONS.empty()
-    table["day"] = answers.days(table["day"].tolist())
-    return QUESTIONS.conform(table)
+    return questions_of(read_case(shop, shortages, offer_days, day))

@@ -64,6 +64,12 @@ def left_out(market: Market, chosen: Iterable[Seller]) -> list[Finding]:
             "ask for new ones"
         )
         found.append(Finding(Level.NOTE, text, "offers", about=supplier))
+    for supplier, parts in _parts_of(market.asked).items():
+        text = (
+            f"offers of {supplier} for {', '.join(parts)} have no price or no lead time yet and "
+            "were not used; ask for them"
+        )
+        found.append(Finding(Level.NOTE, text, "offers", about=supplier))
     for supplier, parts in _parts_of(market.unusable).items():
         text = (
             f"offers of {supplier} for {', '.join(parts)} have a pack, price or per that is "
@@ -122,6 +128,7 @@ def what_is_known(market: Market, part: str) -> str:
     words = []
     for frame, what in (
         (market.expired, "the price of {} has ended"),
+        (market.asked, "the offer of {} lacks its price or lead time"),
         (market.unusable, "the offer of {} is not complete"),
         (market.not_sent, "{} sends nothing hazardous"),
     ):
@@ -132,7 +139,11 @@ def what_is_known(market: Market, part: str) -> str:
 
 def whom_to_ask(shop: Shop, market: Market, part: str) -> list[str]:
     """List who offered a part before, then who sells others of its maker or family."""
-    before = market.expired.loc[market.expired["part"] == part, "supplier"]
+    before = [
+        supplier
+        for frame in (market.expired, market.asked)
+        for supplier in frame.loc[frame["part"] == part, "supplier"]
+    ]
     return list(dict.fromkeys([*before, *_who_might(shop, part)]))
 
 

@@ -47,14 +47,16 @@ DROPS = Table("drops", "what doing without each supplier would cost", "sourcing"
     _c("gap", "real", "how far the total may be from the best, relative; 0 = proved"),
 ), ("supplier",))
 
-QUESTIONS = Table("questions", "what to ask suppliers about parts that nobody offers", "sourcing", (
+QUESTIONS = Table("questions", "what to ask suppliers", "sourcing", (
     _c("supplier", "text", "whom to ask; blank = the maker, or anyone who may know"),
     _c("part", "text", "part number"),
+    _c("supplier_part", "text", "the supplier's number, if known"),
     _c("name", "text", "what the shop calls it"),
     _c("maker", "text", "who makes it"),
     _c("quantity", "whole", "how much is short", _BASE),
     _c("unit", "text", "unit it is counted in"),
     _c("day", "day", "day it must be usable; blank = not known"),
+    _c("ask", "text", "what to ask for"),
     _c("known", "text", "what is known of it"),
 ), ("supplier", "part"))
 

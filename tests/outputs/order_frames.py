@@ -67,6 +67,7 @@ def shop(
     parts: Sequence[dict[str, object]] = PARTS,
     settings: dict[str, str] | None = None,
     closures: Sequence[dict[str, object]] = (),
+    offers: Sequence[dict[str, object]] = (),
 ) -> Shop:
     """Make a shop with what an order sheet reads."""
     told = {**SETTINGS, **(settings or {})}
@@ -74,6 +75,7 @@ def shop(
         suppliers=frame(BY_NAME["suppliers"], suppliers),
         parts=frame(BY_NAME["parts"], parts),
         closures=frame(BY_NAME["closures"], closures),
+        offers=frame(BY_NAME["offers"], offers),
         shop=frame(BY_NAME["shop"], [{"setting": k, "value": v} for k, v in told.items()]),
     )
 

@@ -386,3 +386,10 @@ def test_the_same_order_stands_beside_its_workbook_as_xml(tmp_path):
             "K0001 NORTH.xml",
             "summary K0001.xlsx",
         ]
+
+
+def test_the_number_under_the_bar_code_is_printed(tmp_path):
+    """Beside what else the supplier must know, on lines whose offer gives it."""
+    offers = [{"offer": 7, "supplier": "NORTH", "part": "GASKET", "gtin": "6291041500213"}]
+    lines, _ = table(written(tmp_path, [{"offer": 7, "note": "boxed"}, {}], shop(offers=offers))[0])
+    assert [line["Notes"] for line in lines] == ["GTIN 6291041500213; boxed", None]

@@ -119,6 +119,17 @@ def test_the_order_says_what_the_workbook_says():
     assert texts(f"{item}/cac:Item/cbc:HazardousRiskIndicator") == ["true"]
 
 
+def test_the_trade_item_number_is_the_standard_one(schema):
+    """As in the published example, under the agency code of GS1."""
+    offers = [{"offer": 7, "supplier": "NORTH", "part": "GASKET", "gtin": "6291041500213"}]
+    document = ours([{"offer": 7}], shop(offers=offers))
+    root = etree.fromstring(document)
+    assert schema.validate(root.getroottree()), schema.error_log
+    (number,) = root.findall(".//cac:StandardItemIdentification/cbc:ID", SPACES)
+    assert number.text == "6291041500213"
+    assert dict(number.attrib) == {"schemeID": "GTIN", "schemeAgencyID": "9"}
+
+
 @pytest.mark.parametrize(
     ("found", "put", "said"),
     [

@@ -284,6 +284,39 @@ def test_questions_are_written_for_what_nobody_offers():
     assert asked["day"].iloc[0] == pd.Timestamp("2026-03-11")
 
 
+def test_what_is_not_complete_is_asked_for_and_never_bought():
+    """Blank price or days, and an ended price, are asked of that seller; a whole offer is taken."""
+    offers = [
+        offer("Town", "ring", pd.NA, supplier_part="T1"),
+        offer("Town", "seal", 100, lead_days=pd.NA),
+        offer("Town", "pin", 50),
+        offer("Far", "ring", 900),
+        offer("Far", "pin", pd.NA, lead_days=pd.NA),
+        offer("Far", "nut", pd.NA, valid_to=pd.Timestamp("2026-01-31")),
+        offer("Far", "cap", 10),
+        offer("Far", "cap", pd.NA, pack=100),
+    ]
+    the_shop = shop([{"supplier": "Town"}, {"supplier": "Far"}], offers, FREE_OF_CHARGE)
+    names = ("ring", "seal", "pin", "nut", "cap")
+    found = compare(the_shop, short(*((name, 1, 9) for name in names)))
+    best = found.bought("least cost")
+    assert best.buys[["supplier", "part"]].values.tolist() == [
+        ["Far", "cap"],
+        ["Far", "ring"],
+        ["Town", "pin"],
+    ]
+    asked = tables.QUESTIONS.check(found.questions())
+    assert asked[["supplier", "part", "supplier_part", "ask"]].values.tolist() == [
+        ["Town", "ring", "T1", "price"],
+        ["Town", "seal", "", "delivery days"],
+        ["Far", "pin", "", "price and delivery days"],
+        ["Far", "nut", "", "price, pack and delivery days"],
+    ]
+    said = " ".join(f.message for f in best.findings)
+    assert "nobody offers seal" in said
+    assert "offers of Town for ring, seal have no price or no lead time yet" in said
+
+
 def test_a_foreign_order_is_weighed_in_the_shop_s_money():
     """Terms of the order stay in its own currency, the answer is in the shop's."""
     sellers = [{"supplier": "Isle", "currency": "GBP", "freight": 1000}]
