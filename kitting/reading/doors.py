@@ -332,10 +332,16 @@ DOORS: dict[str, tuple[Door, ...]] = {
         Door("length", "real", must=True, example="1125", hint="millimetres"),
         Door("ribs", "whole", least=1, example="6"), _NOTE,
     ),
+    "invoices": (
+        _name("invoice", "2026-1187", must=True), _name("order", "K-1", must=True),
+        Door("line", "whole", least=1), _name("part", "0012-34", must=True), _MUST_QUANTITY, _UNIT,
+        Door("amount", "money", must=True, example="4.20", hint="amount of the line, " + _POINT),
+        _day("dated", "2026-03-09"), _NOTE,
+    ),
 }
 # fmt: on
 
-FACTS = ("orders", "receipts", "forgotten", "used")
+FACTS = ("orders", "receipts", "forgotten", "used", "invoices")
 """Sheets whose rows add to what the shop holds; every other sheet replaces."""
 
 ORDINALS = {"lines": "line", "rules": "rule", "offers": "offer", "forgotten": "entry"}

@@ -24,7 +24,8 @@ from kitting.records.faults import told
 from kitting.records.opening import Records, age, open_shop
 from kitting.records.proof import prove
 from kitting.records.rows import add_rows, insert, quoted
-from kitting.records.steps import STEPS, TODAY, NewColumn, NewTable
+from kitting.records.step_kinds import NewColumn, NewTable, Remade
+from kitting.records.steps import STEPS, TODAY
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -157,9 +158,10 @@ def _tables(step: int) -> dict[str, _Kept]:
     for taken in STEPS[:step]:
         for change in taken.changes:
             match change:
-                case NewTable(name, columns, _key, numbers):
-                    names = [c.partition(":")[0].strip() for c in columns.split(",")]
-                    made[name] = _Kept([numbers, *names] if numbers else names, numbers)
+                case NewTable() | Remade():
+                    new = change.table if isinstance(change, Remade) else change
+                    names = [c.partition(":")[0].strip() for c in new.columns.split(",")]
+                    made[new.name] = _Kept([n for n in (new.primary, *names) if n], new.primary)
                 case NewColumn(table, column):
                     made[table].columns.append(column.partition(":")[0].strip())
     return made

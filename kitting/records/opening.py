@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from typing import Self
 
     from kitting.records.hands import Hand
-    from kitting.records.steps import Step
+    from kitting.records.step_kinds import Step
 
 _SHOP_LOCK = 0x6B697474  # one writer at a time on a server too, as on a file
 

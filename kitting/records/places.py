@@ -7,6 +7,7 @@ A bin is any name that a person gives it. The places that are no bins begin with
 - ``outside: outwork NAME`` - what somebody works on elsewhere
 - ``outside: site NAME`` - another site or shop
 - ``outside: supplier`` - where receipts come from; ``outside: returned`` - what went back there
+- ``outside: claim`` - what came wrong or damaged and waits to go back
 - ``outside: customer`` - where customers' and sponsors' parts come from and go to
 - ``outside: count`` - where a count takes the difference from, or puts it
 - ``outside: label`` - through which a lot passes when its label or its keeping changes
@@ -26,6 +27,7 @@ from kitting.records.rows import storable
 
 SUPPLIER = "outside: supplier"
 RETURNED = "outside: returned"
+CLAIM = "outside: claim"
 UNPACKED = "outside: unpacked"
 CUSTOMER = "outside: customer"
 COUNT = "outside: count"

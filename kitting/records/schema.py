@@ -14,7 +14,7 @@ import sqlalchemy as sa
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.schema import CreateIndex, CreateTable
 
-from kitting.records.steps import AppendOnly, NewColumn, NewIndex, NewTable, Remade, Run, Step
+from kitting.records.step_kinds import AppendOnly, NewColumn, NewIndex, NewTable, Remade, Run, Step
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator

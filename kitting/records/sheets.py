@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from kitting.tables.contract import Table
 
 _NOTHING = OnShelf(0, Label("", None, None))
-FACTS = ("orders", "receipts", "forgotten", "used")
+FACTS = ("orders", "receipts", "forgotten", "used", "invoices")
 _BY_ENTRY = ("forgotten", "used")
 
 

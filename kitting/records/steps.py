@@ -8,88 +8,8 @@ given.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-
-@dataclass(frozen=True, slots=True)
-class NewTable:
-    """A table that a step makes.
-
-    Parameters
-    ----------
-    name
-        Its name.
-    columns
-        ``name`` or ``name: kind``, ``,`` between.
-    key
-        Columns that together are unique, ``,`` between; blank for none.
-    primary
-        Its numbered row; made first, filled by the database. Blank when the key is primary.
-    checks
-        Conditions that every row fulfils.
-    refers
-        ``column`` to ``table.column`` pairs.
-    """
-
-    name: str
-    columns: str
-    key: str = ""
-    primary: str = "position"
-    checks: tuple[str, ...] = ()
-    refers: tuple[tuple[str, str], ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class NewColumn:
-    """A column that a step adds to a table; ``blank`` fills the rows that are there."""
-
-    table: str
-    column: str
-    blank: str = "''"
-
-
-@dataclass(frozen=True, slots=True)
-class Remade:
-    """A table whose rows move, in their order, into one of the same columns under other rules.
-
-    Nothing may refer to it, and it may have no index and no column that was added since.
-    """
-
-    table: NewTable
-
-
-@dataclass(frozen=True, slots=True)
-class NewIndex:
-    """An index that a step adds."""
-
-    name: str
-    table: str
-    columns: str
-
-
-@dataclass(frozen=True, slots=True)
-class AppendOnly:
-    """A table whose rows may from now on neither be changed nor removed."""
-
-    table: str
-    message: str
-
-
-@dataclass(frozen=True, slots=True)
-class Run:
-    """A statement that every database reads alike, for the rows that are there."""
-
-    statement: str
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One numbered change of the schema."""
-
-    number: int
-    name: str
-    changes: tuple[NewTable | NewColumn | Remade | NewIndex | AppendOnly | Run, ...]
-
+from kitting.records.step_kinds import AppendOnly, NewColumn, NewIndex, NewTable, Remade, Run, Step
+from kitting.records.steps_dealings import DEALINGS_11
 
 _SHEETS_1 = (
     NewTable(
@@ -374,6 +294,7 @@ STEPS: tuple[Step, ...] = (
     Step(8, "what is where, whose it is, kits", (*_ON_HAND_8, *_KITS_8)),
     Step(9, "offers without a price or lead time yet, trade item numbers", _ASKED_9),
     Step(10, "versions of the bill", _VERSIONS_10),
+    Step(11, "facts of orders, claims, invoices", DEALINGS_11),
 )
 
 TODAY = STEPS[-1].number

@@ -6,6 +6,7 @@ Quantities are whole base units of the part's dimension.
 from __future__ import annotations
 
 from kitting.tables.contract import Column, Kind, Table
+from kitting.tables.dealings import INVOICES
 
 
 # fmt: off
@@ -148,5 +149,5 @@ BELTS = Table("belts", "how long the shop's belts are", "reading", (
 # Read where they are there; a shop without them has no findings from the checks that need them.
 EXTRA_SHEETS: tuple[Table, ...] = (
     OPENINGS, CIRCUITS, TEMPORARY, OUTWORK, AMOUNTS, FLUIDS, FIGURES, MEASURED,
-    DATES, PULLEYS, BELTS,
+    DATES, PULLEYS, BELTS, INVOICES,
 )

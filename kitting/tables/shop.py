@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kitting.tables.contract import Column, Kind, Table
+from kitting.tables.dealings import DEALINGS
 from kitting.tables.extra_sheets import BELTS as BELTS
 from kitting.tables.extra_sheets import CIRCUITS as CIRCUITS
 from kitting.tables.extra_sheets import DATES as DATES
@@ -18,7 +19,7 @@ from kitting.tables.extra_sheets import OPENINGS as OPENINGS
 from kitting.tables.extra_sheets import OUTWORK as OUTWORK
 from kitting.tables.extra_sheets import PULLEYS as PULLEYS
 from kitting.tables.extra_sheets import TEMPORARY as TEMPORARY
-from kitting.tables.kits import KEPT as KEPT
+from kitting.tables.kits import KEPT as KITS_KEPT
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -265,6 +266,7 @@ SHEETS: tuple[Table, ...] = (
     PARTS, SETS, STAND_INS, STAGES, JOINTS, LINES, OPTIONS, RULES, SUPPLIERS, OFFERS, STOCK, BUILDS,
     ORDERS, RECEIPTS, FORGOTTEN, USED, CLOSURES, SETTINGS, WAIVERS,
 )
+KEPT: tuple[Table, ...] = (*KITS_KEPT, *DEALINGS)
 BY_NAME: dict[str, Table] = {t.name: t for t in (*SHEETS, *EXTRA_SHEETS)}
 _ABSENT = {t.name: t for t in (*EXTRA_SHEETS, *KEPT)}
 
