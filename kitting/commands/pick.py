@@ -139,18 +139,23 @@ def _one(who: _Who, asked: _Asked, as_json: bool) -> None:
     """Note that one part was picked; nothing heavy is loaded for it."""
     from kitting import records
     from kitting.records.counting import part_unit
-    from kitting.records.picking import Pick, pick, places_of, stage_of
+    from kitting.records.picking import Pick, beyond, pick, places_of, stage_of
 
-    with records.open_shop(who.shop) as held, held.writing() as hand:
-        kit = stage_of(hand, who.build, asked.stage)
-        own = part_unit(hand, asked.part)
-        amount, unit = common.read_quantity(asked.part, own, asked.quantity)
-        what = Pick(
-            kit, asked.part, amount, who.today, place=asked.place, lot=asked.lot,
-            from_build=asked.from_kit, by=who.by, checked=who.checked, reason=asked.reason,
-        )  # fmt: skip
-        (picked,) = pick(held, what)
-        entry = _forgot(held, what, picked, (asked.cause, unit)) if picked.extra else 0
+    with records.open_shop(who.shop) as held:
+        with held.reading() as hand:
+            kit = stage_of(hand, who.build, asked.stage)
+            own = part_unit(hand, asked.part)
+            amount, unit = common.read_quantity(asked.part, own, asked.quantity)
+            what = Pick(
+                kit, asked.part, amount, who.today, place=asked.place, lot=asked.lot,
+                from_build=asked.from_kit, by=who.by, checked=who.checked, reason=asked.reason,
+            )  # fmt: skip
+            late = beyond(hand, what) > 0
+        # Asked before the shop is held for writing: nobody waits for a key.
+        cause = common.cause_of(asked.cause) if late else ""
+        with held.writing():
+            (picked,) = pick(held, what)
+            entry = _forgot(held, what, picked, (cause, unit)) if picked.extra else 0
     if as_json:
         moves = [{"move": m.move, "from": m.from_place, "quantity": m.quantity}
                  for m in picked.moves]  # fmt: skip
@@ -174,16 +179,24 @@ def _from(place: str, amount: str) -> str:
     return f"{amount} from " + (f"the kit of {kit.build} {kit.stage}" if kit else place)
 
 
-def _forgot(held: Records, what: Pick, picked: Picked, told: tuple[str | None, str]) -> int:
-    """Note what a complete kit lacked; the cause is one key on a terminal."""
+def _forgot(held: Records, what: Pick, picked: Picked, told: tuple[str, str]) -> int:
+    """Note what a complete kit lacked; what was damaged on fitting is thrown away."""
     from kitting import records
+    from kitting.records.completing import Back, put_back
+    from kitting.records.places import SCRAP
+    from kitting.terms.words import Cause
 
     cause, unit = told
-    why = common.cause_of(cause)
     noted = records.Forgotten(
         build=what.kit.build, part=what.part, noted=what.day, stage=what.kit.stage,
-        quantity=picked.extra, unit=unit, cause=why,
+        quantity=picked.extra, unit=unit, cause=cause,
     )  # fmt: skip
+    if cause == Cause.DAMAGED:
+        put_back(
+            held,
+            Back(what.kit.build, what.part, picked.extra, SCRAP, what.day, stage=what.kit.stage,
+                 by=what.by, reason=cause),
+        )  # fmt: skip
     return records.forgot(held, noted).entry
 
 

@@ -40,8 +40,8 @@ def issued(shop: Shop, netted: Netted, build: str) -> tuple[pd.DataFrame, pd.Dat
     contents. Fitted is what the bill asks for, each need by the part that is in the kit for it,
     and what a set holds beyond the bill but is said to be needed. Left over is what came back.
     Issued - fitted - left over is the difference: above zero something is not accounted for,
-    below zero more came back than should, or less was picked than the bill asks for. Needs of
-    deferred stages that are in no kit are left out, tools always.
+    below zero more came back than should, or less was picked than the bill asks for. Stages and
+    sets of which nothing is in a kit are left out, and tools always.
 
     Parameters
     ----------
@@ -130,16 +130,20 @@ def _fitted(
         yield row.stage, row.joint, row.role, row.part, int(row.quantity)
     covered = picks.groupby("need")["covers"].sum()
     left = needs["quantity"] - needs["need"].map(covered).fillna(0).astype("int64")
-    open_needs = needs.assign(left=left)[(left > 0) & ~needs["deferred"]]
-    for part, lacking in zip(open_needs["part"], open_needs["left"], strict=True):
+    there = netted.supply[(netted.supply["kit"] != "") & (netted.supply["held_for"] == build)]
+    stages = pd.MultiIndex.from_frame(there[["assembly", "stage"]])
+    begun = pd.MultiIndex.from_frame(needs[["assembly", "stage"]]).isin(stages)
+    for part, lacking in zip(needs["part"][begun], left[begun], strict=True):
         sums["fitted"][part] += int(lacking)
+    opened = sets & set(there["part"])
     required = netted.required
-    inside = required[(required["build"] == build) & (required["from_set"] != "")]
+    inside = required[(required["build"] == build) & required["from_set"].isin(opened)]
     for row in inside.itertuples():
         sums["fitted"][row.part] += int(row.quantity)
         yield row.stage, row.joint, row.role, row.part, int(row.quantity)
     beyond = netted.left_overs
     beyond = beyond[(beyond["build"] == build) & (beyond["fits"] == Fits.NEEDED)]
+    beyond = beyond[beyond["set"].isin(opened)]
     for part, quantity in zip(beyond["part"], beyond["quantity"], strict=True):
         sums["fitted"][part] += int(quantity)
 
@@ -178,7 +182,7 @@ def findings(shop: Shop, day: date, netted: Netted, shortages: pd.DataFrame) -> 
     kits: tuple[Finding, ...] = ()
     if len(shop["kitted"]) or len(shop["kit_moves"]):
         kits = (*_robbed(shop), *_forsaken(shop), *_unsquared(shop, netted))
-    late = come_late(shortages, netted.supply, netted.picks)
+    late = come_late(netted.needs, shortages, netted.supply, netted.picks)
     return (*expired(shop, day), *late, *kits)
 
 

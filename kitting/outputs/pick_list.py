@@ -194,7 +194,7 @@ def _line(box: str, line: Document, where: str) -> Iterator[str]:
     amount += " x" if line["unit"] == "piece" else ""
     name = middle(line["name"] or line["part"], 26)
     mark = f" lot {line['lot']}" if line["lot"] else ""
-    until = f", by {short_day(line['use_by'])}" if line["use_by"] else ""
+    until = f", use by {line['use_by']}" if line["use_by"] else ""
     whose = f", {line['owner']}'s" if line["owner"] else ""
     text = f"  {box} {amount:>8} {fit(line['part'], 14)} {name}  {where}{mark}{until}{whose}"
     if len(text) <= WIDTH:
@@ -204,20 +204,34 @@ def _line(box: str, line: Document, where: str) -> Iterator[str]:
     yield from wrapped(f"{' ' * 15}{where}{mark}{until}{whose}", 15)
 
 
-def issued_text(build: str, rows: list[Document]) -> str:
-    """Write issued against fitted for a terminal.
+def issued_text(build: str, rows: list[Document], *, everything: bool = False) -> str:
+    """Write issued against fitted for a terminal: what does not come out, or every part.
 
     Parameters
     ----------
     rows
         What ``kitting return --json`` tells of each part.
+    everything
+        List the parts that come out, and consumables, too.
     """
-    lines = [f"{build}: issued, fitted by the bill, left over, difference"]
-    lines.append(f"   {'part':14} {'what':27} {'issued':>7} {'fitted':>7} {'left':>6} {'diff':>5}")
-    for row in rows:
+    wrong = [row for row in rows if row["named"]]
+    even = len(rows) - len(wrong)
+    lines = [
+        f"{build}: {plural(len(wrong), 'part does', 'parts do')} not come out, "
+        f"{even} do or are not counted"
+    ]
+    shown = rows if everything else wrong
+    if shown:
+        lines.append(
+            f"   {'part':14} {'what':27} {'issued':>7} {'fitted':>7} {'left':>6} {'diff':>5}"
+        )
+    for row in shown:
         mark = "!" if row["named"] else " "
         lines.append(
             f" {mark} {fit(row['part'], 14)} {middle(row['name'], 27)} {row['issued']:>7} "
             f"{row['fitted']:>7} {row['left_over']:>6} {row['difference']:>5}"
         )
+    if wrong:
+        lines.append("diff above 0: issued, neither in the bill nor back: find it, or put it back")
+        lines.append("diff below 0: the bill fits it, but it was not in a kit: was it fitted?")
     return "\n".join(lines)

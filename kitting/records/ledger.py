@@ -137,6 +137,25 @@ def find_move(hand: Hand, number: int) -> Move:
     return move_of(rows[0])
 
 
+def latest_moves(hand: Hand, count: int, *, part: str | None = None, build: str = "") -> list[Move]:
+    """Return the latest moves in the order of writing.
+
+    Parameters
+    ----------
+    count
+        How many at most.
+    part, build
+        Only those of a part, or for a build.
+    """
+    wanted = [("part = :part", part is not None), ("build = :build", bool(build))]
+    where = " AND ".join(condition for condition, asked in wanted if asked) or "1 = 1"
+    rows = hand.rows(
+        f"SELECT move, {_NAMES} FROM moves WHERE {where} ORDER BY move DESC LIMIT :count",
+        {"part": part or "", "build": build, "count": count},
+    )
+    return [move_of(row) for row in reversed(rows)]
+
+
 def all_moves(hand: Hand) -> Iterable[Move]:
     """Return every move in the order of writing."""
     return map(move_of, hand.rows(f"SELECT move, {_NAMES} FROM moves ORDER BY move"))

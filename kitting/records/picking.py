@@ -135,7 +135,7 @@ def _pick(hand: Hand, what: Pick) -> Picked:
             missing -= taken
     if missing > 0 or not moves:
         raise InputError(_too_few(hand, what, what.quantity - missing))
-    extra = _beyond(hand, what)
+    extra = beyond(hand, what)
     return Picked(tuple(post(hand, moves)), extra)
 
 
@@ -233,8 +233,11 @@ def _too_few(hand: Hand, what: Pick, have: int) -> str:
     return f"{asked}: {have} there that it may have{more}"
 
 
-def _beyond(hand: Hand, what: Pick) -> int:
-    """Return how much of a pick is beyond what the kit lacked when it was called complete."""
+def beyond(hand: Hand, what: Pick) -> int:
+    """Return how much of a pick is beyond what the kit lacked when it was called complete.
+
+    Nothing is beyond while a kit is not complete [base units].
+    """
     kit = what.kit
     values = {"build": kit.build, "assembly": kit.assembly, "stage": kit.stage}
     rows = hand.rows(

@@ -1,0 +1,39 @@
+"""``kitting reverse``: undo a move by its opposite."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from kitting.commands import common
+
+if TYPE_CHECKING:
+    from datetime import date
+
+
+@click.command("reverse", epilog='Example: kitting reverse 248 --reason "wrong bin" --by JO')
+@click.argument("move", type=click.IntRange(1, 2**63 - 1))
+@click.option("--reason", type=common.Line(), required=True, help="Why.")
+@click.option("--by", type=common.Line(blank=True), default="", help="Who.")
+@common.shop_option
+@common.day_option
+@common.json_option
+def command(move: int, reason: str, by: str, shop: str, day: date | None, as_json: bool) -> None:
+    """Undo MOVE by its opposite; both stay in the ledger.
+
+    A receipt whose move is undone no longer counts as received. See numbers with kitting moves.
+    """
+    from kitting import records
+
+    today, _ = common.as_of(day)
+    with records.open_shop(shop) as held:
+        done = records.reverse(held, move, reason, day=today, by=by)
+    if as_json:
+        common.echo_json({"move": done.move, "reverses": move})
+        return
+    amount = common.written(done.quantity, done.unit)
+    click.echo(
+        f"move {move} is undone by move {done.move}: {amount} of {done.part} back from "
+        f"{done.from_place} to {done.to_place}"
+    )
