@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import sys
 import unicodedata
 from dataclasses import asdict
 from datetime import date, datetime
@@ -363,36 +362,3 @@ def written(quantity: int, named: str) -> str:
 
     of = unit(named)
     return f"{show(quantity, of)} {of.name}"
-
-
-def cause_of(text: str | None) -> str:
-    """Return the cause that was meant; on a terminal one key chooses when none was given.
-
-    Raises
-    ------
-    click.UsageError
-        When the text is not one cause, or there is no terminal to ask on.
-    """
-    from kitting.terms.words import Cause
-
-    causes = [c.value for c in Cause]
-    if text is None:
-        if not sys.stdin.isatty():
-            raise click.UsageError(f"say --cause: one of {', '.join(causes)}")
-        for number, word in enumerate(causes, 1):
-            click.echo(f"  {number} {word}", err=True)
-        click.echo("Why (one key): ", nl=False, err=True)
-        while True:
-            key = click.getchar()
-            if key in map(str, range(1, len(causes) + 1)):
-                click.echo(key, err=True)
-                return causes[int(key) - 1]
-    wanted = text.casefold().strip()
-    if wanted in map(str, range(1, len(causes) + 1)):
-        return causes[int(wanted) - 1]
-    fits = [c for c in causes if c.startswith(wanted)] or [c for c in causes if wanted in c]
-    if wanted in causes:
-        return wanted
-    if len(fits) == 1:
-        return fits[0]
-    raise click.UsageError(f'"{text}" is not one cause; say one of {", ".join(causes)}')

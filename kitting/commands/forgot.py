@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 import click
@@ -67,7 +68,7 @@ def command(
     tables = common.load_shop(shop, today)
     common.known_build(tables, build)
     _check_joint(tables, joint)
-    why = common.cause_of(cause)
+    why = cause_of(cause)
     if not (stage and joint and role):
         stage, joint, role = _place(tables, build, part, (stage, joint, role or ""))
     amount, unit = common.base_quantity(tables, part, quantity)
@@ -87,6 +88,36 @@ def command(
     if part not in set(tables["parts"]["part"]):
         click.echo(f"note: the shop has no part {part}; add it to the sheet parts", err=True)
     click.echo(f"noted as {noted.entry}: {part} forgotten on {build}{where}; {why}")
+
+
+def cause_of(text: str | None) -> str:
+    """Return the cause that was meant; on a terminal one key chooses when none was given.
+
+    Raises
+    ------
+    click.UsageError
+        When the text is not one cause, or there is no terminal to ask on.
+    """
+    if text is None:
+        if not sys.stdin.isatty():
+            raise click.UsageError(f"say --cause: one of {', '.join(_CAUSES)}")
+        for number, word in enumerate(_CAUSES, 1):
+            click.echo(f"  {number} {word}", err=True)
+        click.echo("Why (one key): ", nl=False, err=True)
+        while True:
+            key = click.getchar()
+            if key in map(str, range(1, len(_CAUSES) + 1)):
+                click.echo(key, err=True)
+                return _CAUSES[int(key) - 1]
+    wanted = text.casefold().strip()
+    if wanted in map(str, range(1, len(_CAUSES) + 1)):
+        return _CAUSES[int(wanted) - 1]
+    fits = [c for c in _CAUSES if c.startswith(wanted)] or [c for c in _CAUSES if wanted in c]
+    if wanted in _CAUSES:
+        return wanted
+    if len(fits) == 1:
+        return fits[0]
+    raise click.UsageError(f'"{text}" is not one cause; say one of {", ".join(_CAUSES)}')
 
 
 def _cost(hours: float, money: str) -> int:

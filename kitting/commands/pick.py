@@ -138,6 +138,7 @@ def _kit(shop: str, build: str, stage: str) -> Kit:
 def _one(who: _Who, asked: _Asked, as_json: bool) -> None:
     """Note that one part was picked; nothing heavy is loaded for it."""
     from kitting import records
+    from kitting.commands.forgot import cause_of
     from kitting.records.counting import part_unit
     from kitting.records.picking import Pick, beyond, pick, places_of, stage_of
 
@@ -152,7 +153,7 @@ def _one(who: _Who, asked: _Asked, as_json: bool) -> None:
             )  # fmt: skip
             late = beyond(hand, what) > 0
         # Asked before the shop is held for writing: nobody waits for a key.
-        cause = common.cause_of(asked.cause) if late else ""
+        cause = cause_of(asked.cause) if late else ""
         with held.writing():
             (picked,) = pick(held, what)
             entry = _forgot(held, what, picked, (cause, unit)) if picked.extra else 0
