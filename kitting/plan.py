@@ -59,9 +59,9 @@ def plan(
     coming = timing.coming(shop, day, calendars)
     offer_days = timing.offer_days(shop, day, calendars, clock)
     needs = netting.needs(bills.required, stage_days, builds, day)
-    supply = netting.supply(shop, coming, day)
+    supply = netting.open_sets(netting.supply(shop, coming, day), needs, shop["sets"])
     opened, tubes = bill.packs(shop, needs, supply)
-    picks, shortages = netting.net(needs, supply, shop["stand_ins"], builds)
+    picks, shortages = _served(shop, needs, supply, offer_days, day)
     netted = netting.Netted(bills.required, bills.left_overs, needs, supply, picks)
     buys, buy_needs, bought = sourcing.choose(whole, shortages, offer_days, day)
     times = timing.lead_times(shop, day, calendars, getattr(catalogs, "lead_classes", None))
@@ -108,6 +108,14 @@ def plan(
             *bought,
         ),
     )
+
+
+def _served(
+    shop: Shop, needs: pd.DataFrame, supply: pd.DataFrame, offer_days: pd.DataFrame, day: date
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Give each need its supply in time, and let it wait where nothing else comes sooner."""
+    netted = netting.net(needs, supply, shop["stand_ins"], shop["builds"])
+    return netting.wait(netted, supply, shop, offer_days, day)
 
 
 def beyond(plan: Plan) -> Beyond:

@@ -2,18 +2,20 @@
 
 ``needs`` dates what the bill asks for, ``supply`` lists what is on the shelf and on the way with
 the days between which each may be used, and ``net`` gives each need its supply so that nothing is
-promised twice. ``findings`` names the lots that nobody should fit any more
-(``expired``), the orders that miss the day of a need (``come_late``) and what is odd about kits;
-``issued`` sets what went into a build's kits against what is fitted. The arithmetic is in ``match``
-(whole numbers in, whole numbers out); everything else handles frames.
+promised twice. ``open_sets`` opens sets that nothing asks for as such, and ``wait`` leaves what is
+late to its order where nothing would bring it sooner. ``findings`` names the lots that nobody
+should fit any more (``expired``), the orders that miss the day of a need (``come_late``) and what
+is odd about kits; ``issued`` sets what went into a build's kits against what is fitted. The
+arithmetic is in ``match`` (whole numbers in, whole numbers out); everything else handles frames.
 """
 
 from __future__ import annotations
 
 from kitting.netting.demand import needs
 from kitting.netting.issued import Netted, difference_text, findings, issued, named
-from kitting.netting.late import come_late
+from kitting.netting.late import come_late, wait
 from kitting.netting.net import net
+from kitting.netting.opening import open_sets
 from kitting.netting.shelf import expired, supply
 
 __all__ = [
@@ -26,5 +28,7 @@ __all__ = [
     "named",
     "needs",
     "net",
+    "open_sets",
     "supply",
+    "wait",
 ]

@@ -43,10 +43,10 @@ def supply(shop: Shop, coming: pd.DataFrame, day: date) -> pd.DataFrame:
     today = pd.Timestamp(day)
     lots = _lots(shop)
     lots = lots[(lots["kit"] == InKit.FITTED) | ~(lots["use_by"] < today)]
-    lots = lots.assign(from_day=today, order="", line=0)
+    lots = lots.assign(from_day=today, order="", line=0, from_set="")
     ways = coming[(coming["quantity"] > 0) & coming["usable"].notna()]
     ways = ways.rename(columns={"usable": "from_day", "build": "held_for"}).assign(
-        use_by=pd.NaT, lot="", place="", owner="", assembly="", stage="", kit=""
+        use_by=pd.NaT, lot="", place="", owner="", assembly="", stage="", kit="", from_set=""
     )
     names = [c for c in SUPPLY.names if c != "supply"] + ["line"]
     frames = [f[names].astype({"use_by": "datetime64[s]"}) for f in (lots, ways) if len(f)]

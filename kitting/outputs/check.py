@@ -139,7 +139,8 @@ def _cover(plan: Plan, needs: pd.DataFrame) -> dict[int, _Cover]:
             cover.comes = max(d for d in (cover.comes, row.from_day) if pd.notna(d))
         else:
             cover.have += int(row.covers)
-        cover.places[f"order {row.order}" if row.order else row.place] = None
+        place = f"order {row.order}" if row.order else row.place
+        cover.places[f"{place}, in set {row.from_set}" if row.from_set else place] = None
         cover.served[row.part] = None
         cover.use_by = min(
             (day for day in (cover.use_by, row.use_by) if pd.notna(day)), default=pd.NaT
@@ -163,6 +164,7 @@ def _entry(row: Any, parts: Parts, cover: _Cover, from_set: str = "") -> Documen
         "place": f"in set {from_set}" if from_set else "; ".join(cover.places),
         "use_by": _day(cover.use_by),
         "comes": _day(cover.comes),
+        "late": not from_set and bool(cover.comes > row.day),
         "stand_in": "; ".join(served for served in cover.served if served != part),
         "from_set": from_set,
     }

@@ -34,7 +34,7 @@ _MARKS = {
     StageState.LATE: ("[!!]", "red"),
 }
 _NOTES_SHOWN = 8
-_NOTHING = {"coming": 0, "short": 0, "comes": None}
+_NOTHING = {"coming": 0, "short": 0, "comes": None, "late": False}
 
 
 def check_text(document: Document, *, everything: bool = False, why: bool = False) -> str:
@@ -73,6 +73,8 @@ def _head(document: Document) -> Iterator[str]:
         first = click.style(f"{document['build']} is NOT WHOLE", fg="red", bold=True)
         parts = len({s["part"] for s in short})
         counts = [plural(parts, "part short", "parts short")] if short else []
+        if waits := len({part["part"] for _, part in _late(document)}):
+            counts.append(plural(waits, "part late", "parts late"))
         if stops:
             counts.append(plural(len(stops), "gap that stops", "gaps that stop"))
         yield f"{first} as of {day}: {', '.join(counts)}."
@@ -91,6 +93,12 @@ def _stops(document: Document) -> list[Any]:
 
 def _short(document: Document) -> list[Any]:
     return [s for s in document["shortages"] if not s["deferred"]]
+
+
+def _late(document: Document) -> list[tuple[Document, Document]]:
+    """Return the stages that do not come later, with what their orders bring after its day."""
+    stages = [s for s in document["stages"] if s["state"] != StageState.DEFERRED]
+    return [(stage, part) for stage in stages for part in stage["parts"] if part["late"]]
 
 
 def do_first(document: Document) -> str:
@@ -116,6 +124,10 @@ def do_first(document: Document) -> str:
         return f"order {_thing(soonest, short)} from {soonest['supplier']}, {by}" + (
             f",{more}." if len(same_day) > 1 else "."
         )
+    if late := _late(document):
+        stage, part = max(late, key=lambda pair: pair[1]["comes"])
+        day = long_day(part["comes"])
+        return f"chase {part['place']}: it brings {_named(part)} to {stage['stage']} on {day}."
     if stops:
         gap = stops[0]
         return f"fill or waive the empty {gap['role']} at {gap['joint']} ({gap['stage']})."
@@ -130,8 +142,12 @@ def _thing(shortage: Document, short: list[Any]) -> str:
     same = [s["short"] for s in short if s["part"] == shortage["part"]]
     total = max(same) if shortage["role"] in LENT_ROLES else sum(same)
     unit = " x" if shortage["unit"] == "piece" else f" {shortage['unit']} of"
-    number = "" if shortage["name"] in ("", shortage["part"]) else f" ({shortage['part']})"
-    return f"{total:g}{unit} {shortage['name'] or shortage['part']}{number}"
+    return f"{total:g}{unit} {_named(shortage)}"
+
+
+def _named(row: Document) -> str:
+    number = "" if row["name"] in ("", row["part"]) else f" ({row['part']})"
+    return f"{row['name'] or row['part']}{number}"
 
 
 def _until(shortage: Document, as_of: str) -> str:
@@ -152,6 +168,7 @@ def _shown(stage: Document, *, everything: bool) -> list[Document]:
     """Return a stage's parts that are to be listed, shortages first."""
     parts = _by_part([p for p in stage["parts"] if everything or not p["from_set"]])
     there = [p for p in parts if not p["short"] and (everything or p["coming"])]
+    there.sort(key=lambda part: not part["late"])
     return [*(p for p in parts if p["short"]), *there]
 
 
@@ -210,6 +227,7 @@ def _by_part(parts: list[Document]) -> list[Document]:
         held = sums.setdefault(key_of, {**part, "need": 0, "have": 0} | _NOTHING)
         for key in ("need", "have", "coming", "short"):
             held[key] = max(held[key], part[key]) if lent else held[key] + part[key]
+        held["late"] |= part["late"]
         held["comes"] = max(filter(None, (held["comes"], part["comes"])), default=None)
     return list(sums.values())
 
@@ -219,7 +237,7 @@ def _need(part: Document) -> str:
 
 
 def _part_line(part: Document, columns: _Columns, shortages: list[Document], as_of: str) -> str:
-    sign = "!" if part["short"] else (">" if part["coming"] else " ")
+    sign = "!" if part["short"] or part["late"] else (">" if part["coming"] else " ")
     cut = middle if part["name"] in columns.alike else fit
     text = (
         f"   {sign} {fit(part['part'], columns.part)} {cut(part['name'], columns.what)} "

@@ -135,6 +135,7 @@ SUPPLY = Table("supply", "lots on the shelf and orders on the way", "netting", (
     _c("assembly", "text", "assembly of the stage whose kit it is in; blank = in no kit"),
     _c("stage", "text", "stage whose kit it is in; blank = in no kit"),
     _c("kit", "text", "picked, fitted or blank: how it stands with that kit"),
+    _c("from_set", "text", "set that it is inside of, to be opened; blank = loose"),
 ), ("supply",))
 
 PICKS = Table("picks", "which supply covers which need", "netting", (

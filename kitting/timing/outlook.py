@@ -94,9 +94,10 @@ def _lines(planned: Planned, lot: Whole) -> Whole:
     row_of: dict[tuple[str, str, int], int] = {}
     for row, name in enumerate(names):
         row_of.setdefault(name, row)
-    asked = supply[["order", "part"]].take(lot)
+    asked = supply[["order", "part", "from_set"]].take(lot)
+    ordered = asked["from_set"].where(asked["from_set"] != "", asked["part"])
     days = supply["from_day"].to_numpy("datetime64[s]").astype("int64")[lot].tolist()
-    keys = zip(asked["order"].tolist(), asked["part"].tolist(), days, strict=True)
+    keys = zip(asked["order"].tolist(), ordered.tolist(), days, strict=True)
     return np.array([row_of[key] for key in keys], dtype="int64")
 
 
