@@ -133,6 +133,27 @@ def beyond(plan: Plan) -> Beyond:
     return found_beyond(plan, timing.calendars(plan.shop, plan.day))
 
 
+def spares(
+    plan: Plan, catalogs: Catalogs, references: References
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return the spares to think of, and those that would have to be bought.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    catalogs, references
+        What the plan was made with.
+
+    Returns
+    -------
+    DataFrame, DataFrame
+        Table ``spares``; and table ``needs``, numbered after the plan's own.
+    """
+    advised = bill.spares(plan.shop.with_known_offers(), plan, references, catalogs.families)
+    return advised, netting.spare_needs(plan.needs, plan.supply, plan.picks, advised)
+
+
 def schedule(plan: Plan, effort: Effort | None = None) -> Scheduled:
     """Place every stage of the open builds on the benches and people that there are.
 

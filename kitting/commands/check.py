@@ -19,8 +19,15 @@ if TYPE_CHECKING:
 @common.json_option
 @click.option("--all", "everything", is_flag=True, help="Also list what is there, and notes.")
 @click.option("--why", is_flag=True, help="Print rule and source of each gap, how to waive it.")
+@click.option("--spares", is_flag=True, help="Also list spares to think of.")
 def command(
-    build: str, shop: str, day: date | None, as_json: bool, everything: bool, why: bool
+    build: str,
+    shop: str,
+    day: date | None,
+    as_json: bool,
+    everything: bool,
+    why: bool,
+    spares: bool,
 ) -> int:
     """Tell whether BUILD's kit is whole, stage by stage.
 
@@ -38,10 +45,18 @@ def command(
 
         for gap in document["gaps"]:
             gap["why"] = explain(gap["check"])
+    if spares:
+        from kitting.outputs.spares import spares_document
+
+        document["spares"] = spares_document(plan, build, *common.make_spares(plan))
     if as_json:
         common.echo_json(document)
     else:
         from kitting.outputs.check_text import check_text
 
         click.echo(check_text(document, everything=everything, why=why))
+    if spares and not as_json:
+        from kitting.outputs.spares import spares_text
+
+        click.echo("\n" + "\n".join(spares_text(document["spares"])))
     return 0 if document["whole"] else 1

@@ -18,6 +18,8 @@ from kitting.terms.days import FIRST_DAY, LAST_DAY, parse_day
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    import pandas as pd
+
     from kitting.records.copying import Copied
     from kitting.tables.plan import Beyond, Plan
     from kitting.tables.shop import Shop
@@ -214,6 +216,15 @@ def look_beyond(plan: Plan) -> Beyond | None:
     from kitting.plan import beyond
 
     return beyond(plan)
+
+
+def make_spares(plan: Plan) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return the spares to think of, and those that would have to be bought, as needs."""
+    from kitting.plan import spares
+    from kitting.reading.catalogs import catalogs
+    from kitting.reading.references import references
+
+    return spares(plan, catalogs(), references(plan.shop, spares=True))
 
 
 def to_json(document: Any) -> str:

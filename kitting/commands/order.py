@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -35,6 +35,7 @@ _AIMS = ("balanced", "least cost", "earliest")
 )
 @click.option("--try", "only_try", is_flag=True, help="Show the orders; write nothing.")
 @click.option("--ubl", is_flag=True, help="Each order also as XML: OASIS UBL 2.1.")
+@click.option("--spares", is_flag=True, help="Also the spares that kitting check --spares lists.")
 @click.option("--bench-only", is_flag=True, help="Leave out what later stages elsewhere need.")
 @click.option(
     "--answer",
@@ -56,6 +57,7 @@ def command(
     into: Path,
     only_try: bool,
     ubl: bool,
+    spares: bool,
     bench_only: bool,
     answer: str,
     prefer: tuple[str, ...],
@@ -88,6 +90,8 @@ def command(
     )
     plan = common.make_plan(tables, today, clock)
     short = _short(plan, builds, bench_only)
+    if spares:
+        plan, short = _with_spares(plan, short, builds)
     document = placed(plan, short, pins, answer, None if only_try else Into(shop, into, ubl))
     if why:
         dropped = sourcing.drops(tables, short, plan.offer_days, today, pins)
@@ -180,6 +184,23 @@ def _short(plan: Plan, builds: Iterable[str], bench_only: bool) -> pd.DataFrame:
     if bench_only:
         short = short[~short["deferred"]]
     return short.reset_index(drop=True)
+
+
+def _with_spares(
+    plan: Plan, short: pd.DataFrame, builds: Iterable[str]
+) -> tuple[Plan, pd.DataFrame]:
+    """Add the spares of the builds to what is to be ordered, as needs that hold no bench."""
+    import pandas as pd
+
+    from kitting.tables.flow import NEEDS, SHORTAGES
+
+    _, wanted = common.make_spares(plan)
+    wanted = wanted[wanted["build"].isin(tuple(builds) or plan.builds)]
+    if wanted.empty:
+        return plan, short
+    needs = NEEDS.conform(pd.concat([plan.needs, wanted], ignore_index=True))
+    more = pd.concat([short, wanted[list(SHORTAGES.names)]], ignore_index=True)
+    return replace(plan, needs=needs), SHORTAGES.conform(more)
 
 
 def _write(

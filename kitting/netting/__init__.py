@@ -17,6 +17,7 @@ from kitting.netting.late import come_late, wait
 from kitting.netting.net import net
 from kitting.netting.opening import open_sets
 from kitting.netting.shelf import expired, supply
+from kitting.netting.spare import spare_needs
 
 __all__ = [
     "Netted",
@@ -29,6 +30,7 @@ __all__ = [
     "needs",
     "net",
     "open_sets",
+    "spare_needs",
     "supply",
     "wait",
 ]

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import json
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
+
+from click.testing import CliRunner
 
 from kitting.bill import explode, open_builds
 from kitting.bill.advice import advice
 from kitting.bill.amounts import computed, with_amounts
 from kitting.bill.packs import packs
 from kitting.bill.spares import spares
+from kitting.commands import group
 from kitting.plan import plan
 from kitting.reading import read_sheets
 from kitting.reading.catalogs import catalogs, joint_kinds
@@ -72,3 +76,28 @@ def test_spares_are_advice() -> None:
     families = shop["parts"].set_index("part")["family"]
     assert not set(families[rows["part"]]) & {"tool", "fluid", "outwork", "pump", "sealant"}
     assert (rows["spare"] > 0).all()
+
+
+def told(*words: str) -> str:
+    """Run a command and return what it prints."""
+    return CliRunner().invoke(group, list(words), standalone_mode=False).output
+
+
+def test_spares_are_listed_and_ordered_on_request(tmp_path):
+    """A rear crank seal is damaged on fitting: the check says so, the order can bring one more."""
+    shop = str(tmp_path / "shop.db")
+    told("read", str(Path(shipped("demo")) / "sheets"), "--shop", shop, "--on", "2026-03-09")
+    check = ("check", "B26-02", "--shop", shop, "--on", "2026-03-09", "--json")
+    assert "spares" not in json.loads(told(*check))
+    spares = {row["part"]: row for row in json.loads(told(*check, "--spares"))["spares"]}
+    seal = spares["LS-95X120X12-V"]
+    assert (seal["spare"], seal["mark"]) == (1, "common practice")
+    wanted = {part: row["buy"] for part, row in spares.items() if row["buy"]}
+    assert wanted
+    order = ("order", "B26-02", "--shop", shop, "--on", "2026-03-09", "--try", "--json")
+    plain, more = (json.loads(told(*order, *also)) for also in ((), ("--spares",)))
+    needed = [
+        sum(line["needed"] for o in document["orders"] for line in o["lines"])
+        for document in (plain, more)
+    ]
+    assert needed[1] == needed[0] + sum(wanted.values())
