@@ -1,0 +1,101 @@
+"""What goes out, what is measured first and what is owed, in the kit check by the command line."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+
+from kitting.commands import group, run
+from kitting.shipped import shipped
+
+AS_OF = ["--on", "2026-03-09"]
+EXTRA = ("outwork.csv", "temporary.csv", "measured.csv")
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory):
+    """Return a shop that holds the demo's sheets."""
+    place = str(tmp_path_factory.mktemp("beyond") / "shop.db")
+    assert run(["read", str(shipped("demo") / "sheets"), "--shop", place, *AS_OF]) == 0
+    return place
+
+
+def check(shop, *args):
+    args = ["check", *args, "--shop", shop, *AS_OF]
+    return CliRunner().invoke(group, args, standalone_mode=False)
+
+
+def test_jobs_that_go_out_and_come_back(shop):
+    """The head is away 12 days from 19 March; with Easter (3 and 6 April 2026) it is a day late."""
+    document = json.loads(check(shop, "B26-02", "--json").output)
+    jobs = {j["job"]: j for j in document["outwork"]}
+    assert set(jobs) == {"OW-BLOCK", "OW-CRANK", "OW-RODS", "OW-HEAD", "OW-PUMP"}
+    head = jobs["OW-HEAD"]
+    assert (head["out"], head["back"], head["usable"], head["needed"]) == (
+        "2026-03-19", "2026-04-08", "2026-04-09", "2026-04-08",
+    )  # fmt: skip
+    assert [j["job"] for j in document["outwork"] if not j["in_time"]] == ["OW-HEAD"]
+    taken = {t["part"]: t["check"] for t in jobs["OW-BLOCK"]["taken_off"]}
+    assert "ask before the job goes out" in taken["PLG-R3/8"]
+    assert "ours to fit" in taken["PLG-R1/4"]
+
+
+def test_a_job_that_is_back_is_not_sent_again(shop):
+    """The gearbox's shaft stands on the bench."""
+    assert json.loads(check(shop, "B26-01", "--json").output)["outwork"] == []
+
+
+def test_a_size_that_is_measured_too_late(shop):
+    """Said with what to hold beforehand, what that costs, and how sure it is then."""
+    document = json.loads(check(shop, "B26-01", "--json").output)
+    (size,) = document["measured"]
+    assert (size["joint"], size["measures"], size["days_late"]) == (
+        "intermediate shaft",
+        "strip",
+        7,
+    )
+    bought = {s["part"]: s["buy"] for s in document["sizes"] if s["buy"] != "0"}
+    assert bought == {"PL-2031-22": "1"}
+    text = check(shop, "B26-01").output
+    assert "7 days LATE: hold the sizes on the shelf" in text
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_what_is_owed_at_the_hand_over(shop):
+    """Caps that come off aboard; pins that come out at the bench are none of it."""
+    owed = json.loads(check(shop, "B26-02", "--json").output)["hand_over"]
+    assert [(t["part"], t["stage"]) for t in owed["comes_off"]] == [("CAP-SET", "aboard")]
+    assert [s["stage"] for s in owed["stages"]] == ["aboard", "service1"]
+    assert all(p["stage"] in {"aboard", "service1"} for p in owed["owed"])
+
+
+def test_a_shop_without_such_sheets_does_not_pay_for_them(tmp_path):
+    """The check loads nothing of it, and the JSON has the same keys."""
+    sheets = tmp_path / "sheets"
+    shutil.copytree(shipped("demo") / "sheets", sheets, ignore=shutil.ignore_patterns(*EXTRA))
+    place = str(tmp_path / "shop.db")
+    assert run(["read", str(sheets), "--shop", place, *AS_OF]) == 0
+    program = (
+        "import sys; from kitting.commands import run; "
+        f"run(['check', 'B26-01', '--json', '--shop', {place!r}, '--on', '2026-03-09']); "
+        "print('\\n' + ' '.join(m for m in sys.modules if m.startswith('kitting')))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True
+    )
+    printed, _, modules = done.stdout.rstrip().rpartition("\n")
+    loaded = set(modules.split())
+    assert "kitting.timing" in loaded
+    assert not loaded & {
+        "kitting.timing.beyond",
+        "kitting.timing.outwork",
+        "kitting.outputs.beyond",
+    }
+    document = json.loads(printed)
+    assert (document["outwork"], document["measured"], document["sizes"]) == ([], [], [])
+    assert document["hand_over"] is None
