@@ -45,86 +45,85 @@ def beyond_document(
         ``outwork`` (each with what it takes off), ``measured``, ``sizes`` (what to have on the
         shelf beforehand) and ``hand_over``.
     """
-    measured = beyond.measured[beyond.measured["build"] == build]
-    sizes = beyond.assortment.merge(
-        measured[["assembly", "joint"]].drop_duplicates(), on=["assembly", "joint"]
-    )
+    measured = _of_build(beyond.measured, build)
+    asked = {(row["assembly"], row["joint"]) for row in measured}
     return {
         "outwork": _outwork(beyond, build, units),
         "measured": [
             {
-                **{c: getattr(row, c) for c in ("assembly", "stage", "joint", "part", "measures")},
-                **{c: _day(getattr(row, c)) for c in ("measured", "order", "usable", "needed")},
-                "in_time": bool(row.in_time),
-                "days_late": int(row.days_late),
-                "not_offered": row.not_offered,
+                **{c: row[c] for c in ("assembly", "stage", "joint", "part", "measures")},
+                **{c: _day(row[c]) for c in ("measured", "order", "usable", "needed")},
+                **{c: row[c] for c in ("in_time", "days_late", "not_offered")},
             }
-            for row in measured.itertuples(index=False)
+            for row in measured
         ],
         "sizes": [
             {
-                **{c: getattr(row, c) for c in ("assembly", "joint", "part", "known_from")},
-                "share": round(float(row.share), 4),
-                "shelf": amount_text(int(row.shelf), units.get(row.part, unit(""))),
-                "buy": amount_text(int(row.buy), units.get(row.part, unit(""))),
-                "cost": int(row.cost),
-                "chance": round(float(row.chance), 4),
+                **{c: row[c] for c in ("assembly", "joint", "part", "known_from")},
+                "share": round(row["share"], 4),
+                "shelf": _amount(row["shelf"], row["part"], units),
+                "buy": _amount(row["buy"], row["part"], units),
+                "cost": row["cost"],
+                "chance": round(row["chance"], 4),
             }
-            for row in sizes.itertuples(index=False)
+            for row in beyond.assortment.to_dict("records")
+            if (row["assembly"], row["joint"]) in asked
         ],
         "hand_over": _hand_over(beyond.hand_over, build, units, short),
     }
 
 
+def _of_build(frame: pd.DataFrame, build: str) -> list[dict[str, Any]]:
+    """Return the rows of one build, by column."""
+    return [row for row in frame.to_dict("records") if row["build"] == build]
+
+
 def _outwork(beyond: Beyond, build: str, units: Mapping[str, Unit]) -> list[Document]:
-    off = beyond.taken_off[beyond.taken_off["build"] == build]
+    off = _of_build(beyond.taken_off, build)
     return [
         {
-            **{c: getattr(row, c) for c in ("assembly", "stage", "job", "name")},
-            "supplier": row.supplier or None,
-            **{c: _day(getattr(row, c)) for c in ("out", "back", "usable", "needed")},
-            "in_time": bool(row.in_time),
-            "days_late": int(row.days_late),
+            **{c: job[c] for c in ("assembly", "stage", "job", "name")},
+            "supplier": job["supplier"] or None,
+            **{c: _day(job[c]) for c in ("out", "back", "usable", "needed")},
+            **{c: job[c] for c in ("in_time", "days_late")},
             "taken_off": [
                 {
-                    "joint": taken.joint,
-                    "part": taken.part,
-                    "name": taken.name,
-                    "quantity": _amount(taken.quantity, taken.part, units),
-                    "check": taken.check,
+                    **{c: taken[c] for c in ("joint", "part", "name", "check")},
+                    "quantity": _amount(taken["quantity"], taken["part"], units),
                 }
-                for taken in off[
-                    (off["job"] == row.job) & (off["assembly"] == row.assembly)
-                ].itertuples(index=False)
+                for taken in off
+                if (taken["assembly"], taken["job"]) == (job["assembly"], job["job"])
             ],
         }
-        for row in beyond.outwork[beyond.outwork["build"] == build].itertuples(index=False)
+        for job in _of_build(beyond.outwork, build)
     ]
 
 
 def _hand_over(
     frame: pd.DataFrame, build: str, units: Mapping[str, Unit], short: set[int]
 ) -> Document:
-    own = frame[frame["build"] == build]
+    own = _of_build(frame, build)
     return {
         "stages": [
-            {"assembly": s.assembly, "stage": s.stage, "name": s.name, "day": _day(s.day)}
-            for s in own[own["what"] == _STAGE].itertuples(index=False)
+            {**{c: row[c] for c in ("assembly", "stage", "name")}, "day": _day(row["day"])}
+            for row in own
+            if row["what"] == _STAGE
         ],
         "comes_off": [
-            {**{c: getattr(t, c) for c in _NAMES},
-             "day": _day(t.day)}
-            for t in own[own["what"] == _OFF].itertuples(index=False)
+            {**{c: row[c] for c in _NAMES}, "day": _day(row["day"])}
+            for row in own
+            if row["what"] == _OFF
         ],
         "owed": [
             {
-                **{c: getattr(p, c) for c in _NAMES},
-                "quantity": _amount(p.quantity, p.part, units),
-                "short": int(p.required) in short,
+                **{c: row[c] for c in _NAMES},
+                "quantity": _amount(row["quantity"], row["part"], units),
+                "short": row["required"] in short,
             }
-            for p in own[own["what"] == _PART].itertuples(index=False)
+            for row in own
+            if row["what"] == _PART
         ],
-    }  # fmt: skip
+    }
 
 
 def beyond_text(document: Document) -> Iterator[str]:

@@ -134,20 +134,24 @@ def taken_off(shop: Shop, build_joints: pd.DataFrame, days: pd.DataFrame) -> pd.
     jobs = days.drop_duplicates(["build", "assembly", "job"])
     if sheet.empty or jobs.empty:
         return TAKEN_OFF.empty()
-    rows = jobs[["build", "assembly", "job", "usable"]].merge(sheet, on=["assembly", "job"])
-    key = ["build", "assembly", "joint"]
-    closed = pd.MultiIndex.from_frame(build_joints[key])
-    named = pd.MultiIndex.from_frame(shop["joints"][["assembly", "joint"]])
-    here = pd.MultiIndex.from_frame(rows[key]).isin(closed)
-    unknown = ~pd.MultiIndex.from_frame(rows[["assembly", "joint"]]).isin(named)
-    rows = rows[here | unknown]
-    names = shop["parts"].set_index("part")["name"]
-    frame = rows.assign(
-        name=rows["part"].map(names).fillna(""),
-        check=[_CHECKS.get(fate, _ASK) for fate in rows["fate"]],
-        day=rows["usable"],
-    )
-    return TAKEN_OFF.check(TAKEN_OFF.conform(frame))
+    columns = (build_joints[c].tolist() for c in ("build", "assembly", "joint"))
+    closed = set(zip(*columns, strict=True))
+    named = set(zip(shop["joints"]["assembly"], shop["joints"]["joint"], strict=True))
+    names = dict(zip(shop["parts"]["part"], shop["parts"]["name"], strict=True))
+    listed: dict[tuple[str, str], list[dict[str, Any]]] = {}
+    for taken in sheet.to_dict("records"):
+        listed.setdefault((taken["assembly"], taken["job"]), []).append(taken)
+    rows = []
+    columns = (jobs[c].tolist() for c in ("build", "assembly", "job", "usable"))
+    for build, assembly, job, day in zip(*columns, strict=True):
+        for taken in listed.get((assembly, job), ()):
+            joint = taken["joint"]
+            if (assembly, joint) in named and (build, assembly, joint) not in closed:
+                continue
+            check = _CHECKS.get(taken["fate"], _ASK)
+            name = names.get(taken["part"], "")
+            rows.append({**taken, "build": build, "name": name, "check": check, "day": day})
+    return TAKEN_OFF.conform(pd.DataFrame(rows)) if rows else TAKEN_OFF.empty()
 
 
 def outwork_findings(days: pd.DataFrame) -> Iterator[Finding]:
