@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 @click.option("--place", type=common.Line(), required=True, help="Bin or shelf that was counted.")
 @click.option("--lot", type=common.Line(blank=True), default="", help="Lot or batch mark.")
 @click.option("--held-for", default="", metavar="BUILD", help="Build the lot is kept for.")
+@click.option("--owner", default="", metavar="NAME", help="Customer or sponsor whose it is.")
 @click.option("--use-by", type=common.Day(), help="Last day it may be used.")
 @click.option("--opened", type=common.Day(), help="Day it was opened.")
 @click.option("--by", type=common.Line(blank=True), default="", help="Who counted.")
@@ -31,6 +32,7 @@ def command(
     place: str,
     lot: str,
     held_for: str,
+    owner: str,
     use_by: date | None,
     opened: date | None,
     by: str,
@@ -44,27 +46,28 @@ def command(
     """
     from kitting import records
     from kitting.records import Count
+    from kitting.records.counting import part_unit
+    from kitting.records.picking import known_build
 
     today, _ = common.as_of(day)
-    tables = common.load_shop(shop, today)
-    name = common.known_part(tables, part)
-    amount, unit = common.base_quantity(tables, name, quantity)
-    if held_for:
-        common.known_build(tables, held_for)
     if opened is not None and opened > today:
         raise InputError(f"it cannot have been opened on {opened}, after {today}; correct --opened")
-    seen = Count(
-        part=name, place=place, quantity=amount, day=today, lot=lot, held_for=held_for,
-        use_by=use_by, opened=opened, unit=unit, by=by,
-    )  # fmt: skip
-    with records.open_shop(shop) as held:
+    with records.open_shop(shop) as held, held.writing() as hand:
+        own = part_unit(hand, part)
+        amount, unit = common.read_quantity(part, own, quantity)
+        if held_for:
+            known_build(hand, held_for)
+        seen = Count(
+            part=part, place=place, quantity=amount, day=today, lot=lot, held_for=held_for,
+            owner=owner, use_by=use_by, opened=opened, unit=unit, by=by,
+        )  # fmt: skip
         counted = records.count(held, seen)
     if as_json:
         common.echo_json(
-            {"part": name, "place": place, "before": counted.before, "after": counted.after}
+            {"part": part, "place": place, "before": counted.before, "after": counted.after}
         )
         return
-    before = common.door_quantity(tables, name, counted.before)
-    after = common.door_quantity(tables, name, counted.after)
-    click.echo(f"{name} at {place}: {after}" + ("" if before == after else f", was {before}"))
+    before = common.written(counted.before, own)
+    after = common.written(counted.after, own)
+    click.echo(f"{part} at {place}: {after}" + ("" if before == after else f", was {before}"))
     common.tell_past(use_by, today)

@@ -105,7 +105,10 @@ def cause_of(text: str | None) -> str:
             click.echo(f"  {number} {word}", err=True)
         click.echo("Why (one key): ", nl=False, err=True)
         while True:
-            key = click.getchar()
+            try:
+                key = click.getchar()
+            except EOFError as fault:
+                raise click.Abort from fault
             if key in map(str, range(1, len(_CAUSES) + 1)):
                 click.echo(key, err=True)
                 return _CAUSES[int(key) - 1]

@@ -7,19 +7,40 @@ what happens at the bench, and ``decide`` what came of a proposal, each in full 
 ``copying.copy_shop`` makes backups, brings them back and takes a shop onto a server;
 ``prove`` works everything out anew.
 
-Nothing here loads pandas or SQLAlchemy until it is needed.
+Nothing here loads pandas, SQLAlchemy or even another file of this room until it is needed.
 """
 
-from kitting.records.counting import Count, Counted, count
-from kitting.records.decisions import decide, decided
-from kitting.records.ledger import Move, reverse
-from kitting.records.notes import Forgotten, forgot
-from kitting.records.opening import Records, open_shop
-from kitting.records.orders import Arrival, Received, add_orders, next_order_number, receive
-from kitting.records.proof import Proof, prove
-from kitting.records.sheets import CHANGES, apply, changes
-from kitting.records.snapshot import build_names, snapshot
-from kitting.records.versions import between, versions
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from kitting.records.counting import Count, Counted, count
+    from kitting.records.decisions import decide, decided
+    from kitting.records.ledger import Move, reverse
+    from kitting.records.notes import Forgotten, forgot
+    from kitting.records.opening import Records, open_shop
+    from kitting.records.orders import Arrival, Received, add_orders, next_order_number, receive
+    from kitting.records.proof import Proof, prove
+    from kitting.records.sheets import CHANGES, apply, changes
+    from kitting.records.snapshot import build_names, snapshot
+    from kitting.records.version_history import between, versions
+
+# Where each name is; a command at the bench pays only for what it uses.
+_FILES = {
+    "counting": "Count, Counted, count",
+    "decisions": "decide, decided",
+    "ledger": "Move, reverse",
+    "notes": "Forgotten, forgot",
+    "opening": "Records, open_shop",
+    "orders": "Arrival, Received, add_orders, next_order_number, receive",
+    "proof": "Proof, prove",
+    "sheets": "CHANGES, apply, changes",
+    "snapshot": "build_names, snapshot",
+    "version_history": "between, versions",
+}
+_FILE_OF = {name: file for file, names in _FILES.items() for name in names.split(", ")}
 
 __all__ = [
     "CHANGES",
@@ -48,3 +69,12 @@ __all__ = [
     "snapshot",
     "versions",
 ]
+
+
+def __getattr__(name: str) -> object:
+    """Load the file that holds a name when it is first asked for."""
+    if name not in _FILE_OF:
+        raise AttributeError(f"module {__name__} has no attribute {name}")
+    found: object = getattr(importlib.import_module(f"{__name__}.{_FILE_OF[name]}"), name)
+    globals()[name] = found
+    return found

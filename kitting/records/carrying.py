@@ -5,14 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from kitting.errors import InputError, UnknownName
+from kitting.errors import InputError
 from kitting.records.counting import part_unit
 from kitting.records.ledger import Move, post
 from kitting.records.on_hand import on_hand
-from kitting.records.picking import customer_of, last_day
+from kitting.records.picking import customer_of, known_build, last_day
 from kitting.records.places import CUSTOMER, SCRAP, is_open, is_shelf, shelf_place
 from kitting.records.rows import day_of
-from kitting.terms.nearest import nearest
 
 if TYPE_CHECKING:
     from datetime import date
@@ -78,7 +77,7 @@ def carry(records: Records, what: Carry) -> list[Move]:
     with records.writing() as hand:
         unit = part_unit(hand, what.part)
         if what.held_for:
-            _known_build(hand, what.held_for)
+            known_build(hand, what.held_for)
         if is_open(what.from_place):
             return post(hand, [_from_outside(hand, what, unit)])
         return post(hand, _from_here(hand, what))
@@ -102,13 +101,6 @@ def _check(what: Carry) -> None:
         raise InputError(f"say why {what.part} is thrown away: --reason TEXT")
     if is_open(what.from_place) and not is_shelf(what.to_place):
         raise InputError("what comes from outside goes into a bin first: --to BIN")
-
-
-def _known_build(hand: Hand, build: str) -> None:
-    """Refuse a build that the shop does not know."""
-    builds = [str(row[0]) for row in hand.rows("SELECT build FROM builds")]
-    if build not in builds:
-        raise UnknownName(f'no build is called "{build}"{nearest(build, builds)}')
 
 
 def _from_outside(hand: Hand, what: Carry, unit: str) -> Move:

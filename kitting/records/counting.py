@@ -88,7 +88,7 @@ def count(records: Records, seen: Count) -> Counted:
         shelf = on_shelf(hand, seen.part)
         have = shelf.get(lot, _NOTHING)
         label = Label(
-            seen.unit or have.label.unit or _unit(hand, seen.part),
+            seen.unit or have.label.unit or unit_of(hand, seen.part),
             day_text(seen.use_by) or have.label.use_by,
             day_text(seen.opened) or have.label.opened,
         )
@@ -157,11 +157,11 @@ def part_unit(hand: Hand, part: str) -> str:
         When the shop has no such part; the message offers the nearest numbers.
     """
     known_part(hand, part)
-    return _unit(hand, part)
+    return unit_of(hand, part)
 
 
-def _unit(hand: Hand, part: str) -> str:
-    """Return the unit that a part is counted in."""
+def unit_of(hand: Hand, part: str) -> str:
+    """Return the unit that a part is counted in; blank when the shop does not know the part."""
     rows = hand.rows("SELECT unit FROM parts WHERE part = :part", {"part": part})
     return str(rows[0][0]) if rows else ""
 

@@ -86,9 +86,7 @@ def stage_of(hand: Hand, build: str, named: str) -> Kit:
         When the build was finished, or several assemblies have such a stage.
     """
     rows = hand.rows("SELECT assembly, finished FROM builds WHERE build = :build", {"build": build})
-    if not rows:
-        known = [str(row[0]) for row in hand.rows("SELECT build FROM builds")]
-        raise UnknownName(f'no build is called "{build}"{nearest(build, known)}')
+    known_build(hand, build)
     ((own, finished),) = rows
     if finished is not None:
         raise InputError(f"{build} was finished on {finished}; nothing is picked for it any more")
@@ -103,6 +101,19 @@ def stage_of(hand: Hand, build: str, named: str) -> Kit:
         ways = ", ".join(f"{a}/{s}" for a, s in found)
         raise InputError(f'several assemblies have a stage "{named}"; write one of {ways}')
     return Kit(build, *found[0])
+
+
+def known_build(hand: Hand, build: str) -> None:
+    """Refuse a build that the shop does not know.
+
+    Raises
+    ------
+    UnknownName
+        With the nearest names.
+    """
+    if not hand.rows("SELECT 1 FROM builds WHERE build = :build", {"build": build}):
+        known = [str(row[0]) for row in hand.rows("SELECT build FROM builds")]
+        raise UnknownName(f'no build is called "{build}"{nearest(build, known)}')
 
 
 def pick(records: Records, *picks: Pick) -> list[Picked]:

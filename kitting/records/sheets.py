@@ -24,7 +24,7 @@ from kitting.records.ledger import MOST, post
 from kitting.records.on_hand import Label, Lot, OnShelf, on_shelf
 from kitting.records.places import shelf_place
 from kitting.records.rows import add_rows, kept_rows, rows_of
-from kitting.records.versions import keep
+from kitting.records.version_history import keep
 from kitting.tables.shop import BY_NAME
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from kitting import records
 from kitting.errors import TableError, UnknownName
 from kitting.records.rows import rows_of
-from kitting.records.versions import bill_at
+from kitting.records.version_history import bill_at
 from kitting.tables.shop import BY_NAME
 
 DAY = date(2026, 3, 9)
