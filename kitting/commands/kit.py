@@ -54,7 +54,7 @@ def command(
     today, clock = common.as_of(day)
     plan = common.make_plan(common.load_shop(shop, today), today, clock)
     common.check_open(plan, [build])
-    kit = gather_kit(plan, build)
+    kit = gather_kit(plan, build, common.look_beyond(plan))
     count = 0
     with staging(into) as staged:
         for deferred, name in ((False, f"kit {build}"), (True, f"kit {build} later")):

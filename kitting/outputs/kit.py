@@ -33,10 +33,14 @@ class Taken:
         The bag it goes into; blank = none.
     stages
         Assembly and stage; several when it is taken once for all of them.
+    owner
+        Whose it is; blank = the shop's.
     order, comes
         The order it comes by and the day; blank = it is on the shelf.
     lent
         It serves the whole build and is put back.
+    done
+        It lies in the kit, or was fitted.
     """
 
     part: str
@@ -49,9 +53,11 @@ class Taken:
     use_by: date | None
     bag: str
     stages: tuple[tuple[str, str], ...]
+    owner: str = ""
     order: str = ""
     comes: date | None = None
     lent: bool = False
+    done: bool = False
 
     @property
     def amount(self) -> str:
@@ -66,7 +72,7 @@ def together(taken: Iterable[Taken]) -> list[Taken]:
     """
     found: dict[tuple[str, ...], Taken] = {}
     for one in taken:
-        key = (one.part, one.asked, one.place, one.lot, one.order, one.bag)
+        key = (one.part, one.asked, one.place, one.lot, one.owner, one.order, one.bag)
         held = found.get(key)
         if held is None:
             found[key] = one

@@ -13,6 +13,7 @@ from openpyxl.worksheet.pagebreak import Break
 
 from kitting.outputs import cells
 from kitting.outputs.kit import together, walking
+from kitting.outputs.text import plural
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -254,7 +255,8 @@ def _pick_list(page: _Page, kit: Kit) -> None:
     _head(page, kit, "Pick list, in walking order", [f"As of {_day(kit.day)}."])
     _columns(page, PICK_HEADS)
     heading = page.row
-    taken = together(t for stage in kit.stages for t in stage.taken)
+    every = [t for stage in kit.stages for t in stage.taken]
+    taken = together(t for t in every if not t.done)
     several = len({s.assembly for s in kit.stages}) > 1
     order = {(s.assembly, s.stage): s.number for s in kit.stages}
 
@@ -269,6 +271,9 @@ def _pick_list(page: _Page, kit: Kit) -> None:
         page.across("For the bench, to be put back", BOLD, fill=True)
         for one in sorted(lent, key=by_walk):
             _take(page, one, one.place, several=several)
+    if done := sum(t.done for t in every):
+        lines = plural(done, "line", "lines")
+        page.across(f"In the kit already: {lines} of the stage sheets", PLAIN)
     coming = [t for t in taken if t.order]
     if coming:
         page.room(3 * LINE)
@@ -291,7 +296,7 @@ def _pick_list(page: _Page, kit: Kit) -> None:
 def _take(page: _Page, one: Taken, place: str, *, several: bool) -> None:
     stages = [f"{a} {s}" if several else s for a, s in one.stages]
     of = ", ".join(stages[:2]) + (f" and {len(stages) - 2} more" if len(stages) > 2 else "")
-    lot = "\n".join(t for t in (one.lot, f"{one.use_by}" if one.use_by else "") if t)
+    lot = "\n".join(t for t in (one.lot, one.owner, f"{one.use_by}" if one.use_by else "") if t)
     number = one.part if one.part == one.asked else f"{one.part}\nfor {one.asked}"
     where = "" if one.lent else "\n".join(t for t in (one.bag, of) if t)
     texts = ("", place, one.amount, number, one.name, lot, where)

@@ -11,13 +11,13 @@ from kitting.errors import UnitError
 from kitting.outputs.both_units import amount_text, both_units
 from kitting.outputs.kit import Kit, Row, StageKit, Taken
 from kitting.terms.units import Dimension, Unit, unit
-from kitting.terms.words import LENT_ROLES, Role, SingleUse, StandInKind, Way
+from kitting.terms.words import LENT_ROLES, InKit, Role, SingleUse, StandInKind, Way
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from datetime import date
 
-    from kitting.tables.plan import Plan
+    from kitting.tables.plan import Beyond, Plan
 
 OUTWORK = "outwork"
 MARKS = {SingleUse.NEVER: "new", SingleUse.MEASURE: "measure"}
@@ -28,7 +28,7 @@ _REQUIRED = ("required", "assembly", "stage", "joint", "role", "part", "quantity
 _REST = ("source", "note")
 
 
-def gather_kit(plan: Plan, build: str) -> Kit:
+def gather_kit(plan: Plan, build: str, beyond: Beyond | None = None) -> Kit:
     """Gather the kit of a build.
 
     Parameters
@@ -37,6 +37,8 @@ def gather_kit(plan: Plan, build: str) -> Kit:
         A plan that covers the build.
     build
         Name of an open build.
+    beyond
+        What jobs take off is looked for where they come back; ``None`` = not asked for.
     """
     row = plan.shop["builds"].set_index("build").loc[build]
     gathering = _Gathering(plan, build)
@@ -50,6 +52,8 @@ def gather_kit(plan: Plan, build: str) -> Kit:
     ]
     for kit in kits:
         gathering.fill(kit)
+        back = _come_back(beyond, build, kit, gathering.units) if beyond else []
+        kit.groups = [*back, *kit.groups, *_come_out(plan, gathering.parts, kit)]
     gathering.left_overs(kits)
     return Kit(
         build=build,
@@ -61,6 +65,41 @@ def gather_kit(plan: Plan, build: str) -> Kit:
         day=plan.day,
         stages=tuple(kits),
     )
+
+
+def _come_back(
+    beyond: Beyond, build: str, kit: StageKit, units: Mapping[str, Unit]
+) -> list[tuple[str, list[Row]]]:
+    """Return what to look for when the jobs that a stage wants back are there."""
+    out = beyond.outwork
+    here = (out["build"] == build) & (out["assembly"] == kit.assembly) & (out["stage"] == kit.stage)
+    off = beyond.taken_off
+    off = off[(off["build"] == build) & (off["assembly"] == kit.assembly)]
+    found = []
+    for job in out[here].itertuples(index=False):
+        rows = []
+        for taken in off[off["job"] == job.job].itertuples(index=False):
+            of = units.get(taken.part, unit(""))
+            many = "" if pd.isna(taken.quantity) else f"{_counted(int(taken.quantity), of)} "
+            at = f" at {taken.joint}" if taken.joint else ""
+            said = f"{many}{taken.name or taken.part} ({taken.part}){at}: {taken.check}"
+            rows.append(Row("", said))
+        if rows:
+            found.append((f"Back from outwork: {job.name or job.job}", rows))
+    return found
+
+
+def _come_out(plan: Plan, parts: Mapping[str, Any], kit: StageKit) -> list[tuple[str, list[Row]]]:
+    """Return the caps and pins that come out in a stage."""
+    sheet = plan.shop["temporary"]
+    here = (sheet["assembly"] == kit.assembly) & (sheet["removed_in"] == kit.stage)
+    rows = []
+    for thing in sheet[here].itertuples(index=False):
+        name = parts[thing.part].name if thing.part in parts else thing.part
+        at = f" at {thing.joint}" if thing.joint else ""
+        note = f" ({thing.note})" if thing.note else ""
+        rows.append(Row("", f"take out: {name}{at}, in since {thing.stage}{note}"))
+    return [("What went in for a time", rows)] if rows else []
 
 
 class _Gathering:
@@ -170,14 +209,16 @@ class _Gathering:
             name=(held.name if held else "") or pick.part,
             quantity=int(pick.quantity),
             unit=self.units.get(pick.part, unit("")),
-            place=pick.place,
+            place=_place(pick),
             lot=pick.lot,
             use_by=_day(pick.use_by),
             bag=bag,
             stages=((kit.assembly, kit.stage),),
+            owner=pick.owner,
             order=pick.order,
             comes=_day(pick.from_day) if pick.order else None,
             lent=lent,
+            done=bool(pick.kit),
         )
 
     def _numbers(self, part: str, taken: Iterable[str]) -> str:
@@ -222,11 +263,18 @@ def _bag(bags: dict[str, str], kit: StageKit, part: str) -> str:
     return bags.setdefault(part, f"{kit.number}-{len(bags) + 1}")
 
 
+def _place(pick: Any) -> str:
+    """Say where a lot is: in a bin, inside a set there, in the kit or fitted already."""
+    if pick.kit:
+        return "fitted" if pick.kit == InKit.FITTED else "in the kit"
+    return f"{pick.place}, in set {pick.from_set}" if pick.from_set else str(pick.place)
+
+
 def _places(picks: list[Any], from_set: str, short: bool) -> str:
     """Say where a row's parts are."""
     if from_set:
         return f"in set {from_set}"
-    places = [f"order {p.order}" if p.order else p.place for p in picks]
+    places = [f"order {p.order}" if p.order else _place(p) for p in picks]
     if short:
         places.append("SHORT")
     return "\n".join(dict.fromkeys(p for p in places if p))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections import Counter
+from dataclasses import replace
 
 import openpyxl
 import pytest
@@ -11,6 +12,7 @@ import pytest
 from kitting.outputs.kit import together, walking
 from kitting.outputs.kit_book import BLANKS, PICK_WIDTHS, STAGE_WIDTHS, kit_book
 from kitting.outputs.kit_lines import gather_kit
+from kitting.plan import beyond
 from kitting.terms.words import LENT_ROLES
 
 
@@ -138,8 +140,6 @@ def test_bins_are_counted_as_people_count():
 
 def test_figures_carry_both_units_and_their_page(demo_plan, demo_shop):
     """The maker's unit first; what nobody knows is a line to write on, never a number."""
-    from dataclasses import replace
-
     figures = demo_shop["figures"].copy()
     figures.loc[figures["joint"] == "case halves", ["value", "unit"]] = [25.0, "N m"]
     plan = replace(demo_plan, shop=demo_shop.replaced(figures=figures))
@@ -154,6 +154,41 @@ def test_old_and_new_numbers_stand_together(demo_plan):
     kit = gather_kit(demo_plan, "B26-02")
     (gasket,) = (r for r in rows(kit) if "C4-1410-2" in r.number)
     assert gasket.number == "C4-1412-2\nfor C4-1410-2"
+
+
+def test_what_jobs_take_off_is_looked_for_and_caps_come_out(demo_plan):
+    """Before anything is fitted: each plug that the machine shop took out; then pins and caps."""
+    kit = gather_kit(demo_plan, "B26-02", beyond(demo_plan))
+    stages = {s.stage: s for s in kit.stages}
+    heading, back = stages["block"].groups[0]
+    assert heading.startswith("Back from outwork: block: clean")
+    assert [r.what.split(":")[0] for r in back] == [
+        "5 x cup plug 35 mm, brass (CP-35) at core plugs",
+        "1 x cup plug 48 mm, brass (CP-48) at camshaft end plug",
+        "2 x taper plug R 1/4, hex socket, steel (PLG-R1/4) at gallery plugs front",
+        "1 x taper plug R 3/8, hex socket, steel (PLG-R3/8) at gallery plug rear",
+    ]
+    (pins,) = stages["front"].groups[-1][1]
+    assert pins.what.startswith("take out: gear locking pins")
+    (caps,) = stages["aboard"].groups[-1][1]
+    assert caps.what.startswith("take out: blanking caps")
+
+
+def test_what_lies_in_the_kit_is_not_picked_again(demo_plan):
+    """A lot that is in the stage's kit: the sheet says so, the pick list leaves it out."""
+    lot = demo_plan.supply.loc[demo_plan.supply["part"] == "DP-10X24", "supply"].iloc[0]
+    supply = demo_plan.supply.copy()
+    supply.loc[supply["supply"] == lot, "kit"] = "picked"
+    kit = gather_kit(replace(demo_plan, supply=supply), "B26-01")
+    (row,) = (r for r in rows(kit) if r.number == "DP-10X24")
+    assert row.place == "in the kit"
+    book = opened(kit.part_of(deferred=False))
+    listed = [c.value for c in book.worksheets[0]["D"]]
+    assert "DP-10X24" not in listed
+    assert "DP-6X16" in listed
+    assert "In the kit already: 1 line of the stage sheets" in [
+        c.value for c in book.worksheets[0]["A"]
+    ]
 
 
 def test_the_same_kit_gives_the_same_bytes(gearbox):
