@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from kitting.bill import Bills
     from kitting.tables.catalogs import Catalogs
     from kitting.tables.contract import Table
     from kitting.tables.references import References
@@ -152,6 +153,38 @@ def spares(
     """
     advised = bill.spares(plan.shop.with_known_offers(), plan, references, catalogs.families)
     return advised, netting.spare_needs(plan.needs, plan.supply, plan.picks, advised)
+
+
+def past_checks(
+    shop: Shop, past: Bills, day: date, catalogs: Catalogs, references: References
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return what today's checks would have said of past builds besides their bills.
+
+    Parameters
+    ----------
+    shop
+        The shop as of ``day``.
+    past
+        The exploded past builds.
+    day
+        The day of the audit.
+    catalogs, references
+        As for ``plan``; of the references table ``spare_rules``.
+
+    Returns
+    -------
+    DataFrame, DataFrame
+        Tables ``spares`` and ``past_orders``.
+    """
+    shop = shop.with_known_offers()
+    advised = bill.spares(shop, past, references, catalogs.families)
+    calendars = timing.calendars(shop, day)
+    builds = shop["builds"]
+    builds = builds[builds["build"].isin(past.required["build"].unique())]
+    stage_days = timing.stage_days(shop, builds, past.built_in, calendars)
+    times = timing.lead_times(shop, day, calendars, catalogs.lead_classes)
+    likely = timing.likely_days(shop, times)
+    return advised, timing.past_orders(shop, past.required, stage_days, calendars, likely)
 
 
 def schedule(plan: Plan, effort: Effort | None = None) -> Scheduled:

@@ -16,6 +16,7 @@ from kitting.audit.backtest import back_test
 from kitting.audit.caught import caught
 from kitting.audit.changes import changed_sheets, decision, new_rows
 from kitting.audit.events import findings
+from kitting.audit.evidence import Also
 from kitting.audit.kept import below_kept
 from kitting.audit.progress import progress
 from kitting.audit.proposals import proposals
@@ -27,6 +28,7 @@ from kitting.audit.texts import mentions
 
 __all__ = [
     "ASPECTS",
+    "Also",
     "Audited",
     "Rule",
     "audited",

@@ -16,16 +16,21 @@ from kitting.terms.words import Cause
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from kitting.audit.evidence import Empty, Evidence, Row
+    from kitting.audit.evidence import Also, Empty, Evidence, Row
     from kitting.tables.catalogs import Catalogs
     from kitting.tables.shop import Shop
 
 BILL_LINE, SET_CONTENT, JOINT_ROLE, NOT_CAUGHT = "bill line", "set content", "joint role", ""
+SPARE, ORDER_BY = "spare policy", "order-by day"
 _CELLS = ["build", "stage", "joint", "role", "part", "quantity", "unit", "cause", "family"]
 
 
 def caught(
-    shop: Shop, required: pd.DataFrame, gaps: pd.DataFrame, kinds: pd.DataFrame | Catalogs
+    shop: Shop,
+    required: pd.DataFrame,
+    gaps: pd.DataFrame,
+    kinds: pd.DataFrame | Catalogs,
+    also: Also | None = None,
 ) -> pd.DataFrame:
     """Tell for each forgotten part whether today's bill would have caught it, and how.
 
@@ -36,8 +41,10 @@ def caught(
     for all that was used. *set content*: sets of the bill contain it, and enough is not spoken for
     by the bill's own lines. *joint role*: the check of joints names the role at that joint as
     empty, to stop or to warn; where joint or role was not noted, a role at that stage whose usual
-    filling names the part's family. What the check knows only from past builds' notes does not
-    count: it would find the entry by the entry itself.
+    filling names the part's family. *spare policy*: it was damaged on fitting, and the rules for
+    spares advise as many as were missing. *order-by day*: it came late, and its order went out
+    after the day that today's lead times give with the shop's confidence. What the check knows only
+    from past builds' notes does not count: it would find the entry by the entry itself.
 
     Parameters
     ----------
@@ -47,6 +54,8 @@ def caught(
         Tables of those names for the past builds, by today's bill.
     kinds
         Table ``joint_kinds``, or the catalogs that hold it.
+    also
+        Spares that the rules advise and days to order, if known.
 
     Returns
     -------
@@ -58,7 +67,7 @@ def caught(
     events = events[events["finished"].notna() | events["build"].isin(required["build"].unique())]
     if events.empty:
         return CAUGHT.empty()
-    evidence = gather(events, shop, required, gaps, kinds)
+    evidence = gather(events, shop, required, gaps, kinds, also)
     answers = [
         answer(Event(*row), evidence) for row in events[_CELLS].itertuples(index=False, name=None)
     ]
@@ -114,8 +123,12 @@ def answer(event: Event, evidence: Evidence) -> tuple[str, str]:
     by_line = ("", "")
     if asked:
         by_line = _by_line(event, rows, asked, event.sum_here(evidence.used.get(event.pair, [])))
-        if by_line[0] or event.cause == Cause.LATE:
+        if by_line[0]:
             return by_line
+        if event.cause == Cause.LATE:
+            return _by_day(event, evidence, by_line[1])
+        if event.cause == Cause.DAMAGED and event.pair in evidence.spares:
+            return _by_spare(event, evidence, by_line[1])
     sets = evidence.surplus.get(event.pair, [])
     spare = sum(quantity for _, quantity in sets)
     names = ", ".join(name for name, _ in sets)
@@ -160,6 +173,27 @@ def _by_line(event: Event, rows: Iterable[Row], asked: int, used: int) -> tuple[
     if event.cause == Cause.NOT_PICKED:
         return BILL_LINE, f"{says}; the kit sheet lists it to be ticked off"
     return BILL_LINE, says
+
+
+def _by_day(event: Event, evidence: Evidence, says: str) -> tuple[str, str]:
+    """Judge a part that the bill asks for and that came late."""
+    latest, ordered = evidence.orders.get(event.pair, (pd.NaT, pd.NaT))
+    if pd.isna(latest):
+        return NOT_CAUGHT, says
+    told = f"today's check would have told to order it by {latest:%Y-%m-%d}"
+    if pd.isna(ordered):
+        return NOT_CAUGHT, f"{told}; when it was ordered is not on record"
+    if ordered <= latest:
+        return NOT_CAUGHT, f"{told}; it was ordered {ordered:%Y-%m-%d} and came late all the same"
+    return ORDER_BY, f"{told}; it was ordered {ordered:%Y-%m-%d}"
+
+
+def _by_spare(event: Event, evidence: Evidence, says: str) -> tuple[str, str]:
+    """Judge a part that was damaged on fitting and of which the rules advise spares."""
+    spare, why = evidence.spares[event.pair]
+    if spare < event.quantity:
+        return NOT_CAUGHT, f"{says}; the rules advise {event.much(spare)} more ({why})"
+    return SPARE, f"kitting check --spares advises {event.much(spare)} more: {why}"
 
 
 def _points_to(gap: Empty, event: Event) -> bool:

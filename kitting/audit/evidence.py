@@ -57,12 +57,34 @@ class Evidence:
         Sets and what they bring beyond the bill's own lines, by build and part.
     empty
         Empty roles that stop or warn without looking at past builds, by build and stage.
+    spares
+        Spares that the rules advise, and why, by build and part.
+    orders
+        Day to order with confidence, and day of the order on record, by build and part.
     """
 
     lines: dict[Pair, list[Row]]
     used: dict[Pair, list[Row]]
     surplus: dict[Pair, list[tuple[str, int]]]
     empty: dict[Pair, list[Empty]]
+    spares: dict[Pair, tuple[int, str]]
+    orders: dict[Pair, tuple[pd.Timestamp, pd.Timestamp]]
+
+
+@dataclass(frozen=True)
+class Also:
+    """What today's plan would say besides the bill.
+
+    Parameters
+    ----------
+    spares
+        Table ``spares`` for the past builds.
+    orders
+        Table ``past_orders``.
+    """
+
+    spares: pd.DataFrame
+    orders: pd.DataFrame
 
 
 def gather(
@@ -71,6 +93,7 @@ def gather(
     required: pd.DataFrame,
     gaps: pd.DataFrame,
     kinds: pd.DataFrame | Catalogs,
+    also: Also | None = None,
 ) -> Evidence:
     """Collect what concerns the forgotten parts, and nothing else.
 
@@ -84,6 +107,8 @@ def gather(
         Tables of those names for the past builds.
     kinds
         Table ``joint_kinds``, or the catalogs that hold it.
+    also
+        Spares and days to order, if known.
     """
     pairs = events[_PAIR].drop_duplicates()
     required = required[required["build"].isin(pairs["build"])]
@@ -93,7 +118,15 @@ def gather(
         used=_rows(used.merge(pairs, on=_PAIR)),
         surplus=_surplus(pairs, required, shop["sets"]),
         empty=_empty(gaps, shop["joints"], kinds.kinds if isinstance(kinds, Catalogs) else kinds),
+        spares=_pairs(also.spares, "spare", "why") if also else {},
+        orders=_pairs(also.orders, "order_by", "ordered") if also else {},
     )
+
+
+def _pairs(frame: pd.DataFrame, one: str, other: str) -> dict[Pair, Any]:
+    """Index two columns by build and part."""
+    rows = frame[[*_PAIR, one, other]].itertuples(index=False, name=None)
+    return {(build, part): tuple(cells) for build, part, *cells in rows}
 
 
 def _rows(frame: pd.DataFrame) -> dict[Pair, list[Row]]:

@@ -66,7 +66,7 @@ def command(
     from kitting import records
 
     with records.open_shop(shop, read_only=True) as held, held.reading():
-        found = _audited(records.snapshot(held, today), records.decided(held))
+        found = _audited(records.snapshot(held, today), records.decided(held), today)
     document = _document(found)
     if into is not None:
         from kitting.outputs.audit_book import write_audit
@@ -93,17 +93,20 @@ def command(
     return 0 if bool(found.caught["caught"].all()) else 1
 
 
-def _audited(tables: Shop, decided: pd.DataFrame) -> Audited:
+def _audited(tables: Shop, decided: pd.DataFrame, today: date) -> Audited:
     """Audit a shop: every frame that the pages show."""
     from kitting import audit, bill
+    from kitting.plan import past_checks
     from kitting.reading.catalogs import catalogs
+    from kitting.reading.references import references
 
-    books = catalogs()
+    books, rules = catalogs(), references(tables, spares=True)
     builds = tables["builds"]
     forgotten_on = builds["build"].isin(tables["forgotten"]["build"])
     past = bill.explode(tables, builds[forgotten_on])
     open_ones = bill.explode(tables, builds[builds["finished"].isna()])
-    caught = audit.caught(tables, past.required, bill.gaps(tables, past, books), books)
+    also = audit.Also(*past_checks(tables, past, today, books, rules))
+    caught = audit.caught(tables, past.required, bill.gaps(tables, past, books), books, also)
     return audit.audited(tables, caught, (open_ones.required, open_ones.joints), decided)
 
 
@@ -145,7 +148,7 @@ def _decide(
     number = numbers[0] or numbers[1]
     with records.open_shop(shop) as held, held.writing():
         tables = records.snapshot(held, today)
-        proposed = _audited(tables, records.decided(held)).proposed
+        proposed = _audited(tables, records.decided(held), today).proposed
         rows = proposed[proposed["proposal"] == number]
         if rows.empty:
             raise UnknownName(

@@ -104,6 +104,21 @@ TODAY = Table("today", "what to do today, for whom, and why", "timing", (
 ))
 # fmt: on
 
+PAST_ORDERS = Table(
+    "past_orders",
+    "when parts that came late had to be ordered",
+    "timing",
+    (
+        _c("build", "text", "the build"),
+        _c("part", "text", "part number"),
+        _c("supplier", "text", "who leaves the most time"),
+        _c("order_by", "day", "latest day to order, with confidence; blank = not known"),
+        _c("ordered", "day", "day of the first order for the build; blank = not on record"),
+    ),
+    ("build", "part"),
+)
+
 OUTLOOK: tuple[Table, ...] = (
     DELIVERED, LEAD_TIMES, LIKELY_DAYS, DELIVERIES, CHANCE, NEED_CHANCE, DRIVERS, TODAY,
+    PAST_ORDERS,
 )  # fmt: skip

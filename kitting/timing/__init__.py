@@ -16,6 +16,7 @@ from kitting.timing.lead_table import lead_table
 from kitting.timing.lead_times import LeadTimes, lead_times, likely_days
 from kitting.timing.order_by import order_by, order_by_need
 from kitting.timing.outlook import Planned
+from kitting.timing.past_orders import past_orders
 from kitting.timing.readiness import readiness
 from kitting.timing.stage_days import stage_days
 from kitting.timing.workdays import add_days, count, roll, works
@@ -37,6 +38,7 @@ __all__ = [
     "offer_days",
     "order_by",
     "order_by_need",
+    "past_orders",
     "readiness",
     "roll",
     "stage_days",

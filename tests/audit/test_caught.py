@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kitting.audit import caught
+from kitting.audit import Also, caught
 from kitting.tables.audit import CAUGHT
 
 PLACE = {"build": "A", "assembly": "engine", "stage": "head"}
@@ -22,11 +22,21 @@ def forgot(**more):
     }
 
 
+def also_of(frame_of, spare, order):
+    """Return what today's checks say of the ring: a spare, and days to order and of the order."""
+    pair = {"build": "A", "part": "ring"}
+    days = dict(zip(("order_by", "ordered"), order, strict=True)) if order else {}
+    return Also(
+        frame_of("spares", *([{**pair, "spare": spare, "why": "nicked"}] if spare else [])),
+        frame_of("past_orders", *([{**pair, **days}] if order else [])),
+    )
+
+
 @pytest.fixture
 def judged(shop_of, frame_of):
     """Return a function: one forgotten part and today's bill to how it is caught and why."""
 
-    def make(event, required=(), gaps=(), **tables):
+    def make(event, required=(), gaps=(), spare=0, order=None, **tables):
         shop = shop_of(
             builds=[{"build": "A", "assembly": "engine", "finished": "2026-01-05"}],
             parts=[{"part": "ring", "family": "o-ring"}],
@@ -51,6 +61,7 @@ def judged(shop_of, frame_of):
             frame_of("required", *rows),
             frame_of("gaps", *({**PLACE, "level": "stop", **gap} for gap in gaps)),
             kinds,
+            also_of(frame_of, spare, order),
         )
         CAUGHT.check(frame)
         assert len(frame) == 1
@@ -213,3 +224,30 @@ def test_builds_that_were_not_exploded_and_are_not_finished_are_left_out(shop_of
     assert frame["entry"].tolist() == [1]
     nothing = caught(shop, frame_of("required"), frame_of("gaps"), frame_of("joint_kinds"))
     assert CAUGHT.check(nothing).empty
+
+
+@pytest.mark.parametrize(
+    ("spare", "missing", "how"),
+    [(0, 1, ""), (1, 1, "spare policy"), (1, 2, ""), (2, 2, "spare policy")],
+)
+def test_a_spare_catches_what_is_damaged_on_fitting(judged, spare, missing, how):
+    """The rules advise as many as were missing; fewer catch nothing."""
+    event = forgot(cause="damaged on fitting", quantity=missing)
+    assert judged(event, [{"quantity": 1}], spare=spare)[0] == how
+
+
+@pytest.mark.parametrize(
+    ("order", "how", "reason"),
+    [
+        (None, "", "only ordering it in time prevents"),
+        (("2025-12-01", None), "", "order it by 2025-12-01; when it was ordered is not on record"),
+        (("2025-12-01", "2025-12-02"), "order-by day", "it was ordered 2025-12-02"),
+        (("2025-12-01", "2025-12-01"), "", "ordered 2025-12-01 and came late all the same"),
+        ((None, "2025-12-01"), "", "only ordering it in time prevents"),
+    ],
+)
+def test_a_late_part_is_caught_when_it_was_ordered_too_late(judged, order, how, reason):
+    """One that was ordered by the day and came late all the same is caught by nothing."""
+    found = judged(forgot(cause="late"), [{"quantity": 2}], order=order)
+    assert found[0] == how
+    assert reason in found[1]
