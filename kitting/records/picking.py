@@ -12,6 +12,7 @@ from kitting.records.ledger import Move, post
 from kitting.records.on_hand import Lot, OnShelf, on_hand, on_shelf
 from kitting.records.places import Kit
 from kitting.records.rows import day_of
+from kitting.records.unpacking import containers, unpack
 from kitting.terms.nearest import nearest
 
 if TYPE_CHECKING:
@@ -120,7 +121,8 @@ def pick(records: Records, *picks: Pick) -> list[Picked]:
     """Put parts into kits, all or none.
 
     What is held for the build goes first, then what its customer owns, then what is free; among
-    each the soonest to spoil. Lots past their last day are left where they are.
+    each the soonest to spoil. Lots past their last day are left where they are. Where a part is
+    not there by itself, sets that hold it are opened: what they contain lies in their bin then.
 
     Raises
     ------
@@ -138,6 +140,9 @@ def _pick(hand: Hand, what: Pick) -> Picked:
     known_part(hand, what.part)
     customer = customer_of(hand, what.kit.build)
     lots = _of_kit(hand, what, customer) if what.from_build else _of_bins(hand, what, customer)
+    there = sum(seen.quantity for _, seen in lots)
+    if there < what.quantity and not what.from_build:
+        lots = _out_of_sets(hand, what, customer, what.quantity - there)
     missing, moves = what.quantity, []
     for lot, seen in lots:
         taken = min(missing, seen.quantity)
@@ -170,6 +175,17 @@ def _of_bins(hand: Hand, what: Pick, customer: str) -> list[tuple[Lot, OnShelf]]
             turn = 0 if lot.held_for else 1 if lot.owner else 2
             found.append(((turn, last, lot.place, lot.lot), (lot, seen)))
     return [at for _, at in sorted(found, key=lambda f: f[0])]
+
+
+def _out_of_sets(hand: Hand, what: Pick, customer: str, missing: int) -> list[tuple[Lot, OnShelf]]:
+    """Open as many sets as what is missing asks for; return the lots that are there then."""
+    for name, each in containers(hand, what.part).items():
+        for lot, seen in _of_bins(hand, replace(what, part=name), customer):
+            opened = min(seen.quantity, max(0, -(-missing // each)))
+            if opened:
+                unpack(hand, lot, seen, opened, what.day, what.by)
+                missing -= opened * each
+    return _of_bins(hand, what, customer)
 
 
 def last_day(seen: OnShelf, life: int | None) -> str:
