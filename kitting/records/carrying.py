@@ -10,7 +10,7 @@ from kitting.records.counting import part_unit
 from kitting.records.ledger import Move, post
 from kitting.records.on_hand import on_hand
 from kitting.records.picking import customer_of, known_build, last_day
-from kitting.records.places import CUSTOMER, SCRAP, is_open, is_shelf, shelf_place
+from kitting.records.places import CUSTOMER, SCRAP, is_elsewhere, is_open, is_shelf, shelf_place
 from kitting.records.rows import day_of
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ def away(records: Records) -> list[tuple[str, str, int]]:
 def _check(what: Carry) -> None:
     """Refuse what should not be carried."""
     for place in (what.from_place, what.to_place):
-        if is_shelf(place):
+        if not is_elsewhere(place):
             shelf_place(place)
     if what.to_place == SCRAP and not what.reason.strip():
         raise InputError(f"say why {what.part} is thrown away: --reason TEXT")

@@ -12,6 +12,7 @@ from kitting.records.picking import in_kits
 from kitting.records.places import (
     CUSTOMER,
     LABEL,
+    SCRAP,
     UNPACKED,
     is_shelf,
     kit_of,
@@ -122,7 +123,7 @@ def put_back(records: Records, *backs: Back) -> list[Move]:
 
 def _put_back(hand: Hand, back: Back) -> list[Move]:
     """Take one part out of a build's kits."""
-    if is_shelf(back.place):
+    if back.place not in (SCRAP, CUSTOMER):
         shelf_place(back.place)
     elif not back.reason.strip():
         raise InputError(f"say why {back.part} does not go back into a bin: --reason TEXT")

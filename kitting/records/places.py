@@ -88,6 +88,11 @@ def is_shelf(place: str) -> bool:
     return not place.casefold().startswith(_NO_SHELF)
 
 
+def is_elsewhere(place: str) -> bool:
+    """Tell whether stock may be carried to a place that is no bin."""
+    return place in (SCRAP, CUSTOMER) or place.startswith((_SITE, _OUTWORK))
+
+
 def is_open(place: str) -> bool:
     """Tell whether a place may fall below zero."""
     return place in _OPEN or place.startswith(_SITE)
