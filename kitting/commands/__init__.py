@@ -24,6 +24,7 @@ COMMANDS: dict[str, str] = {
     "check": "Is a build's kit whole? Stage by stage, before the bench is booked.",
     "order": "Choose suppliers and write order sheets.",
     "report": "Write a page to look at: stages, joints, days, costs, cautions.",
+    "board": "Write the bench page: which build is where, and what it lacks.",
     "schedule": "Propose days for all open builds on limited benches and people.",
     "kit": "Write kit sheets, a pick list and bag labels to print.",
     "receive": "Note what came.",
