@@ -19,7 +19,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 IMPURE_MODULES = {"os", "pathlib", "io", "time", "random", "secrets", "socket", "sqlite3", "shutil"}
 HEAVY = {
     *("pandas", "numpy", "scipy", "networkx", "openpyxl", "sqlalchemy", "holidays"),
-    *("rich", "python_calamine", "rapidfuzz"),
+    *("rich", "python_calamine", "rapidfuzz", "jinja2", "markupsafe", "segno", "ortools"),
 }
 
 
