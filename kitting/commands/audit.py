@@ -36,6 +36,11 @@ if TYPE_CHECKING:
     help="Look for missing parts in notes: a csv file, or a line of text for each note.",
 )
 @click.option("--into", type=click.Path(path_type=Path), help="Folder for a workbook of it all.")
+@click.option(
+    "--page",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="File for a page to look at, with drawings.",
+)
 def command(
     shop: str,
     day: date | None,
@@ -48,6 +53,7 @@ def command(
     reason: str,
     texts: Path | None,
     into: Path | None,
+    page: Path | None,
 ) -> int:
     """Rank what past builds forgot, and tell whether today's bill would catch it.
 
@@ -78,6 +84,12 @@ def command(
         }
         names = found.shop.setting("name"), found.shop.setting("currency")
         document["files"] = [str(p) for p in write_audit(frames, names, into, today)]
+    if page is not None:
+        from kitting.outputs.audit_page import audit_page
+        from kitting.outputs.folder import replace_file
+
+        replace_file(page, audit_page(document, found.shop.setting("name"), today).encode())
+        document["files"] = [*document.get("files", ()), str(page)]
     if as_json:
         common.echo_json(document)
     elif propose:

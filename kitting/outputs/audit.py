@@ -148,11 +148,11 @@ def _trend(rows: list[Document], progress: Document | None) -> Iterator[str]:
             f"  {fit(row['build'], 12)} {fit(short_day(finished), 11)} {finished[:4]} "
             f"{fit(bar, 20)} mean of last five {row['recent']:.1f}"
         )
-    yield from wrapped(f"  {_better(progress)}", 2)
+    yield from wrapped(f"  {better(progress)}", 2)
     yield ""
 
 
-def _better(progress: Document) -> str:
+def better(progress: Document) -> str:
     """Say whether it gets better."""
     verdict = {"better": "It gets better", "worse": "It gets worse"}.get(
         progress["verdict"], "Whether it gets better cannot be told yet"
