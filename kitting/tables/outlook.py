@@ -54,6 +54,12 @@ LIKELY_DAYS = Table("likely_days", "how long to allow for each offer", "timing",
     _c("likely", "whole", "days within which it comes with the shop's confidence", _DAYS),
 ), ("offer",))
 
+LEAD_SPREAD = Table("lead_spread", "how long each offer takes, with its chance", "timing", (
+    _c("offer", "whole", "the offer"),
+    _c("days", "whole", "days from order to use, goods-in included", _DAYS),
+    _c("chance", "real", "chance of just that many", "share"),
+), ("offer", "days"))
+
 DELIVERIES = Table("deliveries", "what comes together, on the way or to be ordered", "timing", (
     _c("delivery", "whole", "row number"),
     _c("order", "text", "our order number; blank = to be ordered"),
@@ -119,6 +125,6 @@ PAST_ORDERS = Table(
 )
 
 OUTLOOK: tuple[Table, ...] = (
-    DELIVERED, LEAD_TIMES, LIKELY_DAYS, DELIVERIES, CHANCE, NEED_CHANCE, DRIVERS, TODAY,
-    PAST_ORDERS,
+    DELIVERED, LEAD_TIMES, LIKELY_DAYS, LEAD_SPREAD, DELIVERIES, CHANCE, NEED_CHANCE, DRIVERS,
+    TODAY, PAST_ORDERS,
 )  # fmt: skip

@@ -283,6 +283,7 @@ SETTING_DEFAULTS: dict[str, str] = {
     "belt_tolerance": "10",
     "late_cost_per_day": "150.00",
     "parcel_cost": "5.00",
+    "holding_rate": "25",
     "incremental_breaks": "",
     "hazard_not_by": "",
 }

@@ -60,4 +60,23 @@ QUESTIONS = Table("questions", "what to ask suppliers", "sourcing", (
     _c("known", "text", "what is known of it"),
 ), ("supplier", "part"))
 
-SOURCING: tuple[Table, ...] = (ANSWERS, ORDER_TERMS, DROPS, QUESTIONS)
+LEVELS = Table("levels", "what to keep of what is always used", "sourcing", (
+    _c("part", "text", "part number"),
+    _c("name", "text", "what the shop calls it"),
+    _c("unit", "text", "unit it is counted in"),
+    _c("builds", "whole", "finished builds that used it"),
+    _c("use", "whole", "use in a year", _BASE),
+    _c("have", "whole", "on the shelf and coming, less what open builds need", _BASE),
+    _c("level", "whole", "order again at this or less; below zero = nobody offers it", _BASE),
+    _c("supplier", "text", "whose offer costs least over a year; blank = nobody offers it"),
+    _c("offer", "whole", "the offer; 0 = none"),
+    _c("packs", "whole", "packs to order at a time", "packs"),
+    _c("quantity", "whole", "what they hold", _BASE),
+    _c("cost", "whole", "what they cost", "cents"),
+    _c("service", "real", "chance that the level lasts until more can be used", "share"),
+    _c("running", "whole", "orders, holding and waiting in a year", "cents"),
+    _c("low", "yes or no", "at the level or below"),
+    _c("lots", "text", "how the open builds' known shortages would best be ordered"),
+), ("part",))
+
+SOURCING: tuple[Table, ...] = (ANSWERS, ORDER_TERMS, DROPS, QUESTIONS, LEVELS)

@@ -12,6 +12,7 @@ from kitting.timing.ahead import Ahead, look_ahead
 from kitting.timing.arrivals import coming, offer_days
 from kitting.timing.calendars import calendars, known_calendar
 from kitting.timing.findings import findings
+from kitting.timing.lead_spread import lead_spread
 from kitting.timing.lead_table import lead_table
 from kitting.timing.lead_times import LeadTimes, lead_times, likely_days
 from kitting.timing.order_by import order_by, order_by_need
@@ -31,6 +32,7 @@ __all__ = [
     "count",
     "findings",
     "known_calendar",
+    "lead_spread",
     "lead_table",
     "lead_times",
     "likely_days",

@@ -1,0 +1,191 @@
+"""Levels to keep: as a document, as text, and as a sheet to hang by the shelf."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from kitting.outputs.order_lines import counted
+from kitting.outputs.text import fit, leveled, wrapped
+from kitting.terms.money import show_cents
+from kitting.terms.units import unit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import date
+    from pathlib import Path
+
+    import pandas as pd
+
+    from kitting.tables.shop import Shop
+    from kitting.terms.findings import Finding
+
+Document = dict[str, Any]
+COLUMNS = (
+    ("Part", 16), ("Description", 34), ("Used in a year", 14), ("Have", 12), ("Order at", 12),
+    ("Packs", 7), ("Order", 13), ("Cost", 10), ("From", 16), ("Covered", 9), ("", 8),
+)  # fmt: skip
+_RIGHT = {"Used in a year", "Have", "Order at", "Packs", "Order", "Cost", "Covered"}
+_NOTE = (
+    "Proposed, not ordered. Order at: what is left and on the way when to order again. Covered: "
+    "chance that it lasts until more can be used."
+)
+
+
+def levels_document(
+    levels: pd.DataFrame, shop: Shop, findings: Sequence[Finding], day: date, files: Sequence[Path]
+) -> Document:
+    """Return the levels, ready for JSON; quantities in base units, amounts in cents.
+
+    Parameters
+    ----------
+    levels
+        Table ``levels``.
+    findings
+        What sourcing says.
+    files
+        Workbooks that were written.
+    """
+    return {
+        "as_of": day.isoformat(),
+        "currency": shop.setting("currency"),
+        "levels": levels.to_dict("records"),
+        "files": [str(f) for f in files],
+        "findings": [
+            {"level": str(f.level), "where": f.where(), "message": f.message} for f in findings
+        ],
+    }
+
+
+def levels_text(document: Document) -> str:
+    """Write the levels for a terminal, 80 columns; what is low stands first with a star."""
+    return "\n".join([*_table(document), *_lots(document), *_foot(document)])
+
+
+def _table(document: Document) -> Iterator[str]:
+    if not document["levels"]:
+        yield "nothing is known to be always used"
+        return
+    yield click.style("What is always used: levels proposed, nothing ordered", bold=True)
+    yield (
+        f"    {'part':12} {'a year':>9} {'have':>9}  {'order at':>9}  {'order':>10} "
+        f"{document['currency']:>8} from"
+    )
+    for row in document["levels"]:
+        sign = "*" if row["low"] else " "
+        if not row["supplier"]:
+            yield f"  {sign} {fit(row['part'], 12)} {_much(row, 'use'):>9} {_much(row, 'have'):>9}"
+            continue
+        yield (
+            f"  {sign} {fit(row['part'], 12)} {_much(row, 'use'):>9} {_much(row, 'have'):>9}  "
+            f"{_much(row, 'level'):>9}  {_much(row, 'quantity'):>10} {show_cents(row['cost']):>8} "
+            f"{fit(row['supplier'], 11).rstrip()}"
+        )
+
+
+def _much(row: Document, column: str) -> str:
+    """Write a quantity shortly: pieces without their unit, use to the whole unit."""
+    of, quantity = unit(row["unit"]), row[column]
+    if column == "use":
+        quantity = round(round(quantity / of.factor) * of.factor)
+    text = counted(quantity, of)
+    return text.removesuffix("s").removesuffix(" piece")
+
+
+def _lots(document: Document) -> Iterator[str]:
+    rows = [row for row in document["levels"] if row["lots"]]
+    if not rows:
+        return
+    yield ""
+    yield click.style("What open builds are short of would best be ordered so", bold=True)
+    for row in rows:
+        yield from wrapped(f"  {row['part']}: {row['lots']}", 6)
+
+
+def _foot(document: Document) -> Iterator[str]:
+    if document["levels"]:
+        yield ""
+        low = sum(row["low"] for row in document["levels"])
+        said = f"* at its level or below: {low} of {len(document['levels'])}. " if low else ""
+        running = sum(row["running"] for row in document["levels"])
+        said += "Orders, holding and waiting of all come to "
+        yield from wrapped(f"  {said}{show_cents(running, document['currency'])} a year.", 4)
+    for row in document["findings"]:
+        place = f"{row['where']}: " if row["where"] else ""
+        yield from leveled(row["level"], f"{place}{row['message']}")
+    for name in document["files"]:
+        yield f"  wrote {name}"
+
+
+def write_levels(levels: pd.DataFrame, shop: Shop, folder: Path, day: date) -> Path:
+    """Write the levels as a workbook that prints one page wide.
+
+    Parameters
+    ----------
+    levels
+        Table ``levels``, at least one row.
+    folder
+        Where it goes; made when it is not there.
+
+    Raises
+    ------
+    KittingError
+        When it cannot be written.
+    """
+    from kitting.outputs.folder import staging
+
+    with staging(folder) as staged:
+        staged.add(f"levels {day.isoformat()}", ".xlsx", _book(levels, shop, day), beside_old=True)
+        return staged.place()[0]
+
+
+def _book(levels: pd.DataFrame, shop: Shop, day: date) -> bytes:
+    from openpyxl import Workbook
+    from openpyxl.utils import get_column_letter
+
+    from kitting.outputs import cells
+
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "Levels"
+    title = f"Levels, {shop.setting('name')}, {day.isoformat()}"
+    for row, (text, font) in enumerate(((title, cells.TITLE), (_NOTE, cells.PLAIN)), start=1):
+        sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=len(COLUMNS))
+        cells.put_text(cells.cell_at(sheet, row, 1), text)
+        cells.dress(cells.cell_at(sheet, row, 1), font)
+    sheet.row_dimensions[1].height, heading = 24, 3
+    for number, (text, width) in enumerate(COLUMNS, start=1):
+        sheet.column_dimensions[get_column_letter(number)].width = width
+        cells.put_text(cells.cell_at(sheet, heading, number), text)
+        side = "right" if text in _RIGHT else "left"
+        cells.dress(cells.cell_at(sheet, heading, number), cells.BOLD, side, cells.RULE)
+    for place, line in enumerate(levels.to_dict("records"), start=heading + 1):
+        texts = _cells(line)
+        high = 1
+        for number, ((head, width), value) in enumerate(zip(COLUMNS, texts, strict=True), start=1):
+            cell = cells.cell_at(sheet, place, number)
+            if isinstance(value, int):
+                cells.put_cents(cell, value)
+            else:
+                cells.put_text(cell, value)
+                high = max(high, cells.lines_of(value, width))
+            cells.dress(cell, cells.PLAIN, "right" if head in _RIGHT else "left", cells.HAIR)
+        sheet.row_dimensions[place].height = high * cells.LINE_POINTS + 3
+    sheet.freeze_panes = cells.cell_at(sheet, heading + 1, 1)
+    cells.set_up_page(sheet, heading, title, shop.setting("paper"))
+    return cells.saved(book, cells.Values(), day)
+
+
+def _cells(row: Document) -> tuple[str | int, ...]:
+    """Write a row's cells; whole numbers are cents."""
+    of = unit(row["unit"])
+    use, have = (counted(row[c], of) for c in ("use", "have"))
+    if not row["supplier"]:
+        return (row["part"], row["name"], use, have, "", "", "", "", "no offer", "", "")
+    return (
+        *(row["part"], row["name"], use, have, counted(row["level"], of), str(row["packs"])),
+        *(counted(row["quantity"], of), int(row["cost"]), row["supplier"]),
+        *(f"{row['service']:.1%}", "order" if row["low"] else ""),
+    )
