@@ -65,7 +65,8 @@ def command(
             from kitting.outputs.labels import label_page
 
             text, count = label_page(kit, labels, skip)
-            staged.add(f"labels {build}", ".html", text.encode())
+            if count:
+                staged.add(f"labels {build}", ".html", text.encode())
         files = staged.place()
     return _tell(kit, files, count, as_json=as_json)
 
@@ -92,6 +93,9 @@ def _tell(kit: Kit, files: list[Path], labels: int, *, as_json: bool) -> int:
     else:
         for file in files:
             click.echo(f"wrote {file}")
-        click.echo(f"{labels} bag labels; print at 100 %, without margins" if labels else "")
+        if labels:
+            click.echo(f"{labels} bag labels; print at 100 %, without margins")
+        if not files:
+            click.echo("nothing to write: the assembly has no stages")
         click.echo(f"on the bench: {short} lines short, {coming} on their way")
     return 1 if short or coming else 0

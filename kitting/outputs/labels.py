@@ -110,12 +110,16 @@ def _labels(kit: Kit) -> Iterator[dict[str, Any]]:
             }
 
 
-def code_path(text: str) -> dict[str, Any]:
+def code_path(text: str) -> dict[str, Any] | None:
     """Return the dark modules of a code as the path of a drawing, and its width in modules.
 
-    Level M mends up to 15 % of a code that oil has spoiled (ISO/IEC 18004).
+    Level M mends up to 15 % of a code that oil has spoiled (ISO/IEC 18004). ``None`` when the text
+    is longer than a code can hold, 2331 bytes.
     """
-    matrix = segno.make(text, error="m", micro=False).matrix
+    try:
+        matrix = segno.make(text, error="m", micro=False).matrix
+    except segno.DataOverflowError:
+        return None
     rows = []
     for y, row in enumerate(matrix, start=QUIET):
         x = QUIET

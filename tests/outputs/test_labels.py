@@ -12,7 +12,7 @@ import zxingcpp
 
 from kitting.outputs.kit import together
 from kitting.outputs.kit_lines import gather_kit
-from kitting.outputs.labels import LABEL_SHEETS, code_text, label_page
+from kitting.outputs.labels import LABEL_SHEETS, code_path, code_text, label_page
 
 TOOLS = [t for t in ("chromium", "pdftoppm") if not shutil.which(t)]
 
@@ -59,6 +59,16 @@ def test_names_are_text_and_nothing_else(kit):
     assert "<script" not in page
     assert "<img" not in page
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
+
+
+def test_what_no_code_can_hold_has_a_label_without_one(kit):
+    """A code of level M holds 2331 bytes at most (ISO/IEC 18004, table 7)."""
+    assert code_path("x" * 2331) is not None
+    assert code_path("x" * 2332) is None
+    one = replace(kit.stages[0].taken[0], lot="\u7eb8" * 800, order="")
+    page, count = label_page(replace(kit, stages=(replace(kit.stages[0], taken=[one]),)), "3x7")
+    assert count == 1
+    assert "<svg" not in page
 
 
 @pytest.mark.skipif(bool(TOOLS), reason=f"needs {', '.join(TOOLS)}")
