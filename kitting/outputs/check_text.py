@@ -127,7 +127,9 @@ def do_first(document: Document) -> str:
     if late := _late(document):
         stage, part = max(late, key=lambda pair: pair[1]["comes"])
         day = long_day(part["comes"])
-        return f"chase {part['place']}: it brings {_named(part)} to {stage['stage']} on {day}."
+        places = part["place"].split("; ")
+        order = next((p for p in places if p.startswith("order ")), part["place"])
+        return f"chase {order}: it brings {_named(part)} to {stage['stage']} on {day}."
     if stops:
         gap = stops[0]
         return f"fill or waive the empty {gap['role']} at {gap['joint']} ({gap['stage']})."

@@ -22,6 +22,8 @@ SIZE = 12
 # A letter is about so broad for its height; breadths are only guessed, so it is a little more.
 _BREADTH = 0.56
 _DAY = timedelta(days=1)
+# Narrower days are not told apart, so weekends are not shaded.
+_LEAST_DAY = 2.0
 
 
 def drawing(width: int, height: float, label: str) -> Xml.Element:
@@ -142,7 +144,7 @@ class Days:
     def axis(self, parent: Xml.Element, top: float, bottom: float) -> None:
         """Draw a line at each Monday that has room for its date, and shade the weekends."""
         day = self.first
-        while day <= self.last:
+        while day <= self.last and self.each >= _LEAST_DAY:
             if day.weekday() >= 5:
                 put(parent, "rect", "rest", x=self.at(day), y=top, width=self.each,
                     height=bottom - top)  # fmt: skip

@@ -48,7 +48,7 @@ def timeline(
     ends += [d for a in arrivals for d in (a.expected, a.likely) if d]
     starts = [today, *(date.fromisoformat(s["start"]) for s in stages)]
     # What is likely only after half a year would press everything else to the left.
-    last = min(max(ends), max(date.fromisoformat(s["start"]) for s in stages) + timedelta(60))
+    last = min(max(ends), max(starts) + timedelta(60))
     days = Days(min(starts), last, _LABELS if wide else 4, width - 8)
     gap = 30 if arrivals else 0
     height = _HEAD + row * (len(stages) + len(arrivals)) + gap + 6

@@ -8,6 +8,7 @@ from datetime import date
 from html.parser import HTMLParser
 from xml.etree import ElementTree
 
+import pandas as pd
 import pytest
 from outputs.browser import CHROMIUM, looked_at
 
@@ -190,6 +191,23 @@ def test_a_build_without_a_start_has_a_page_too(demo_plan, demo_shop, demo_beyon
     made = plan(shop, demo_plan.day, catalogs(), references(shop))
     text = report_page(made, ["B26-01"], beyond(made))
     assert "give the build a start" in text
+
+
+def test_a_build_that_began_long_ago_is_drawn_up_to_today(demo_plan, demo_shop):
+    """Bars and the line of today are apart; what to do first names the late order and no bin."""
+    builds = demo_shop["builds"].copy()
+    builds.loc[builds["build"] == "B26-01", "start"] = pd.Timestamp("2024-01-08")
+    shop = demo_shop.replaced(builds=builds)
+    made = plan(shop, demo_plan.day, catalogs(), references(shop))
+    document = check_document(made, "B26-01")
+    assert do_first(document).startswith("chase order SEW-26-008: it brings clutch friction plate")
+    coming = arrivals(made, "B26-01")
+    drawn = ElementTree.fromstring(str(timeline(document, coming, made.day, WIDE)))
+    (line,) = (e for e in drawn.iter("line") if e.get("class") == "today")
+    (tick,) = (e for e in drawn.iter("line") if e.get("class") == "promised")
+    bars = [e for e in drawn.iter("rect") if e.get("class", "").startswith("bar ")]
+    ends = max(float(b.get("x")) + float(b.get("width")) for b in bars)
+    assert ends < WIDE / 2 < float(line.get("x1")) < float(tick.get("x1")) < WIDE
 
 
 def test_the_same_plan_gives_the_same_page(demo_plan, demo_beyond, page):
