@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kitting.reading.near import instead
+from kitting.reading.rule_chains import Rule, broken
 from kitting.terms.conditions import USE, parse_choices, parse_when, split_list
 from kitting.terms.words import Level
 
@@ -44,6 +45,7 @@ def check_choices(view: View) -> None:
     _check_forbids(view, options)
     _check_builds(view)
     _check_idle_rules(view)
+    _check_chains(view, options)
 
 
 def _options(view: View) -> dict[str, Choice]:
@@ -225,3 +227,27 @@ def _check_idle_rules(view: View) -> None:
     if at:
         message = "the rule asks for nothing; write what it needs, forbids or cautions"
         view.tell("rules", "", {message: at}, Level.WARN)
+
+
+def _check_chains(view: View, options: dict[str, Choice]) -> None:
+    """Tell of rules that no build can follow; rows with other faults are left out."""
+    if not view.touched("rules", "options"):
+        return
+    values = {n: (*o.values, *([""] if o.may_be_blank else [])) for n, o in options.items()}
+    rules, places = [], []
+    cells = (view.rows("rules")[c] for c in ("assembly", "when", "needs_option", "forbids"))
+    for i, (assembly, when, needs, forbids) in enumerate(zip(*cells, strict=True)):
+        texts = (when, needs, forbids if _is_choice(forbids, options) else "")
+        if not any(_faults_of_when(text, options) for text in texts):
+            rules.append(Rule(assembly, *texts))
+            places.append(i)
+    faults: dict[str, list[int]] = {}
+    for number, chain in broken(rules, values).items():
+        message = f"no build can follow this: {chain}; put one of these rules right"
+        faults.setdefault(message, []).append(places[number])
+    view.tell("rules", "needs_option", faults)
+
+
+def _is_choice(text: str, options: dict[str, Choice]) -> bool:
+    """Tell whether what a rule forbids is a choice of an option, and no part."""
+    return text.partition("=")[0].strip().removesuffix("!") in options
