@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from kitting.reading.asked import check_asked
+from kitting.reading.breaks import check_breaks
 from kitting.reading.choices import check_choices
 from kitting.reading.computed import check_amounts, computed_places
 from kitting.reading.cross import check_names
@@ -142,6 +143,7 @@ def _complete(view: View, kinds: frozenset[str] | None) -> None:
     check_names(view)
     check_choices(view)
     check_loops(view)
+    check_breaks(view)
     check_settings(view)
     check_asked(view)
     _check_starts(view)
