@@ -3,7 +3,8 @@
 ``open_shop`` opens a SQLite file or a database server and brings it up to date; ``apply`` reads
 sheets into it in one transaction and ``changes`` tells beforehand what that would do; ``snapshot``
 gives the shop as frames. ``add_orders``, ``receive``, ``count``, ``forgot`` and ``reverse`` write
-what happens at the bench, and ``decide`` what came of a proposal, each in full or not at all;
+what happens at the bench, ``amend`` and ``claim`` what happens with suppliers, and ``decide`` what
+came of a proposal, each in full or not at all;
 ``copying.copy_shop`` makes backups, brings them back and takes a shop onto a server;
 ``prove`` works everything out anew.
 
@@ -16,11 +17,15 @@ import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from kitting.records.amending import Amendment, amend, split
+    from kitting.records.boxes import Box, open_box
+    from kitting.records.claiming import Answer, Claim, answer, claim, claims
     from kitting.records.counting import Count, Counted, count
     from kitting.records.decisions import decide, decided
     from kitting.records.ledger import Move, reverse
     from kitting.records.notes import Forgotten, forgot
     from kitting.records.opening import Records, open_shop
+    from kitting.records.order_lines import drafts
     from kitting.records.orders import Arrival, Received, add_orders, next_order_number, receive
     from kitting.records.proof import Proof, prove
     from kitting.records.sheets import CHANGES, apply, changes
@@ -29,11 +34,15 @@ if TYPE_CHECKING:
 
 # Where each name is; a command at the bench pays only for what it uses.
 _FILES = {
+    "amending": "Amendment, amend, split",
+    "boxes": "Box, open_box",
+    "claiming": "Answer, Claim, answer, claim, claims",
     "counting": "Count, Counted, count",
     "decisions": "decide, decided",
     "ledger": "Move, reverse",
     "notes": "Forgotten, forgot",
     "opening": "Records, open_shop",
+    "order_lines": "drafts",
     "orders": "Arrival, Received, add_orders, next_order_number, receive",
     "proof": "Proof, prove",
     "sheets": "CHANGES, apply, changes",
@@ -44,7 +53,11 @@ _FILE_OF = {name: file for file, names in _FILES.items() for name in names.split
 
 __all__ = [
     "CHANGES",
+    "Amendment",
+    "Answer",
     "Arrival",
+    "Box",
+    "Claim",
     "Count",
     "Counted",
     "Forgotten",
@@ -53,20 +66,27 @@ __all__ = [
     "Received",
     "Records",
     "add_orders",
+    "amend",
+    "answer",
     "apply",
     "between",
     "build_names",
     "changes",
+    "claim",
+    "claims",
     "count",
     "decide",
     "decided",
+    "drafts",
     "forgot",
     "next_order_number",
+    "open_box",
     "open_shop",
     "prove",
     "receive",
     "reverse",
     "snapshot",
+    "split",
     "versions",
 ]
 

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from kitting.records.amending import Reread
     from kitting.records.hands import Row
 
 CHANGES = Table(
@@ -39,6 +40,7 @@ class Difference:
     changed: list[tuple[Row, Row]] = field(default_factory=list)
     removed: list[Row] = field(default_factory=list)
     kept: list[tuple[Row, Row]] = field(default_factory=list)
+    reread: list[Reread] = field(default_factory=list)
 
     @property
     def came(self) -> list[Row]:
@@ -103,7 +105,7 @@ def told(found: Sequence[Difference]) -> pd.DataFrame:
         rows += [(name, "changed", _key(f.table, n), _detail(f.table, o, n)) for o, n in f.changed]
         rows += [(name, "removed", _key(f.table, row), "") for row in f.removed]
         rows += [(name, "kept", _key(f.table, o), _detail(f.table, o, n)) for o, n in f.kept]
-        if f.write and len(rows) == before:
+        if f.write and len(rows) == before and not f.reread:
             rows.append((name, "changed", "", "the rows are in another order"))
     if not rows:
         return CHANGES.empty()

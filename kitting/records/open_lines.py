@@ -5,20 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from kitting.errors import UnknownName
+from kitting.records.order_lines import come
 from kitting.terms.nearest import nearest
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kitting.records.hands import Hand
-
-_LINES = (
-    "SELECT o.line, o.part, o.quantity, o.cancelled, CAST(COALESCE(SUM(r.quantity), 0) AS BIGINT) "
-    'FROM orders AS o LEFT JOIN receipts AS r ON r."order" = o."order" '
-    "AND (r.line = o.line OR (r.line IS NULL AND r.part = o.part)) "
-    "AND NOT EXISTS (SELECT 1 FROM moves WHERE reverses = r.move) "
-    'WHERE o."order" = :order GROUP BY o.line, o.part, o.quantity, o.cancelled ORDER BY o.line'
-)
 
 
 class OpenLine(NamedTuple):
@@ -42,9 +35,16 @@ def open_lines(hand: Hand, order: str, part: str | None = None) -> list[OpenLine
     UnknownName
         When there is no such order, or the part is not on it.
     """
+    came = come(hand, order)
     lines = [
-        OpenLine(int(line), str(asked), max(0, int(quantity) - int(come)) * (cancelled is None))
-        for line, asked, quantity, cancelled, come in hand.rows(_LINES, {"order": order})
+        OpenLine(
+            int(line), str(asked), max(0, int(quantity) - came[int(line)]) * (cancelled is None)
+        )
+        for line, asked, quantity, cancelled in hand.rows(
+            'SELECT line, part, quantity, cancelled FROM orders WHERE "order" = :order '
+            "ORDER BY line",
+            {"order": order},
+        )
     ]
     if not lines:
         known = [str(row[0]) for row in hand.rows('SELECT DISTINCT "order" FROM orders')]

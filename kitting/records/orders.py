@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, UnknownName
+from kitting.records.amending import begin
 from kitting.records.ledger import Move, post
 from kitting.records.on_hand import Lot, on_shelf
+from kitting.records.order_lines import come
 from kitting.records.places import SUPPLIER, shelf_place
 from kitting.records.rows import add_rows, day_of, day_text, insert, rows_of, storable
+from kitting.records.superseding import accept_number
 from kitting.tables.shop import ORDERS, RECEIPTS
 from kitting.terms.nearest import nearest
 
@@ -40,6 +43,8 @@ class Arrival:
         Who received them.
     note
         Anything else.
+    came_as
+        Number that the part came under, when another has superseded it.
     """
 
     order: str
@@ -52,6 +57,7 @@ class Arrival:
     use_by: date | None = None
     by: str = ""
     note: str = ""
+    came_as: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,16 +123,18 @@ def next_order_number(records: Records, prefix: str = "K") -> str:
     """
     storable(prefix)
     with records.writing() as hand:
-        return _next(hand, "orders", "order", prefix)
+        return next_number(hand, "orders", "order", prefix)
 
 
-def add_orders(records: Records, orders: pd.DataFrame) -> pd.DataFrame:
+def add_orders(records: Records, orders: pd.DataFrame, drafted: date | None = None) -> pd.DataFrame:
     """Add order lines, all or none, and return them.
 
     Parameters
     ----------
     orders
         Table ``orders``.
+    drafted
+        Day of drafting: they count as ordered only once ``amend`` says that they were sent.
 
     Raises
     ------
@@ -145,7 +153,11 @@ def add_orders(records: Records, orders: pd.DataFrame) -> pd.DataFrame:
         twice = [f"{row[0]} line {row[1]}" for row in rows if tuple(row[:2]) in there]
         if twice:
             raise InputError(f"already ordered: {', '.join(twice)}; take a new order number")
+        if drafted:
+            sent = ORDERS.names.index("ordered")
+            rows = [(*row[:sent], None, *row[sent + 1 :]) for row in rows]
         add_rows(hand, "orders", ORDERS.names, rows)
+        begin(hand, rows, ORDERS.names, day_text(drafted))
     return orders
 
 
@@ -154,7 +166,8 @@ def receive(records: Records, arrival: Arrival) -> Received:
 
     What comes beyond the order, or for a cancelled line, is received and told in the answer.
     Goods ordered for a build are held for it. Put into a lot that is not empty, the lot keeps the
-    sooner of two use-by days.
+    sooner of two use-by days. A number that superseded the one on the order is taken into ``parts``
+    and ``stand_ins``, and the goods go onto the shelf under it.
 
     Raises
     ------
@@ -168,8 +181,11 @@ def receive(records: Records, arrival: Arrival) -> Received:
     storable(arrival.note)
     with records.writing() as hand:
         line = _line(hand, arrival)
-        before = _come(hand, arrival.order, line)
-        receipt = _next(hand, "receipts", "receipt", "R")
+        before = come(hand, arrival.order)[line.line]
+        if arrival.came_as and arrival.came_as != line.part:
+            accept_number(records, line.part, arrival)
+            line = replace(line, part=arrival.came_as)
+        receipt = next_number(hand, "receipts", "receipt", "R")
         move = _onto_shelf(hand, arrival, line, receipt)
         values: dict[str, Value] = {
             "receipt": receipt,
@@ -266,19 +282,18 @@ def _line(hand: Hand, arrival: Arrival) -> _Line:
     return found[0]
 
 
-def _come(hand: Hand, order: str, line: _Line) -> int:
-    """Return what has come of an order line, reversed receipts left out [base units]."""
-    ((come,),) = hand.rows(
-        "SELECT CAST(COALESCE(SUM(quantity), 0) AS BIGINT) FROM receipts AS r "
-        'WHERE "order" = :order AND (line = :line OR (line IS NULL AND part = :part)) '
-        "AND NOT EXISTS (SELECT 1 FROM moves WHERE reverses = r.move)",
-        {"order": order, "line": line.line, "part": line.part},
-    )
-    return int(come)
+def next_number(hand: Hand, table: str, column: str, prefix: str) -> str:
+    """Return the next number of a series, past those that a sheet brought.
 
-
-def _next(hand: Hand, table: str, column: str, prefix: str) -> str:
-    """Return the next number of a series, past those that a sheet brought."""
+    Parameters
+    ----------
+    hand
+        Inside ``Records.writing``.
+    table, column
+        Where such numbers are kept.
+    prefix
+        What they begin with.
+    """
     while True:
         ((last,),) = hand.rows(
             "INSERT INTO numbers (name, last) VALUES (:name, 1) ON CONFLICT (name) "

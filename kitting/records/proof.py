@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from kitting.records.ledger import all_moves
 from kitting.records.on_hand import Lot, OnShelf, on_hand
 from kitting.records.places import SUPPLIER, is_open, is_shelf, kit_of
+from kitting.records.proof_dealings import claimed, dealings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -43,8 +44,9 @@ def prove(records: Records) -> Proof:
     """Work out what is where, move by move, and compare it with the sums that are kept.
 
     Also: each part sums to zero over all places, nothing ever left a place that was not there,
-    every reversal is the exact opposite of its move, every receipt agrees with its move, and the
-    database finds its own pages and references sound.
+    every reversal is the exact opposite of its move, every receipt agrees with its move, every
+    order line with its facts and every claim with its goods, and the database finds its own pages
+    and references sound.
 
     Raises
     ------
@@ -57,7 +59,9 @@ def prove(records: Records) -> Proof:
         there = on_hand(hand, "1 = 1")
         faults += _ledger(moves, there)
         faults += _keeping(hand)
-        faults += _receipts(hand, {m.move: m for m in moves})
+        by_number = {m.move: m for m in moves}
+        faults += _receipts(hand, by_number)
+        faults += dealings(hand, by_number)
     lots = sum(is_shelf(lot.place) or lot.place.startswith("kit:") for lot in there)
     return Proof(len(moves), lots, tuple(faults))
 
@@ -125,6 +129,7 @@ def _receipts(hand: Hand, moves: dict[int, Move]) -> Iterator[str]:
         if move is None or (move.part, move.quantity, move.to_place) != (part, quantity, place):
             yield f"receipt {receipt} does not agree with move {number}"
     linked = {int(row[0]) for row in hand.rows("SELECT move FROM receipts WHERE move IS NOT NULL")}
+    linked |= claimed(hand)
     for move in moves.values():
         if move.from_place == SUPPLIER and move.reverses is None and move.move not in linked:
             yield f"move {move.move} came from a supplier but has no receipt"

@@ -1,9 +1,11 @@
 """Sheets into the shop: what would change, and changing it in one transaction.
 
 - A sheet that the shop's people own replaces its whole table.
-- ``orders``, ``receipts``, ``forgotten`` and ``used`` are facts: rows that are not there yet are
-  added, nothing is ever changed or removed. A row whose key is there with other values is told as
-  ``kept``. Forgotten and used parts have no key; equal rows are counted.
+- ``orders``, ``receipts``, ``invoices``, ``forgotten`` and ``used`` are facts: rows that are not
+  there yet are added, nothing is ever removed. A row whose key is there with other values is told
+  as ``kept``; of an order line, another price, promised or cancelled day than the sheet said last
+  is taken as a change, with the day of reading. Forgotten and used parts have no key; equal rows
+  are counted.
 - ``receipts`` in a sheet are history and move no stock: the sheet ``stock`` tells what the shelf
   holds. To receive goods into stock, call ``receive``.
 - ``stock`` is a count. A row that is new or has another quantity than the last stock sheet sets
@@ -17,6 +19,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, TableError
+from kitting.records import amending
 from kitting.records.compared import CHANGES as CHANGES
 from kitting.records.compared import Difference, compare, more, told
 from kitting.records.counting import Why, differences
@@ -96,7 +99,7 @@ def apply(
             if not difference.write:
                 continue
             if difference.table.name in FACTS:
-                add_rows(hand, difference.table.name, difference.table.names, difference.added)
+                _add(hand, difference, (day.isoformat(), by))
                 continue
             if difference.table.name == "stock":
                 _count(hand, difference, Why(day, "counted: sheet stock", by))
@@ -121,6 +124,9 @@ def _difference(hand: Hand, table: Table, rows: list[Row]) -> Difference:
     held = kept_rows(hand, table, "stock_seen" if table.name == "stock" else "")
     if table.name == "stock":
         _check_stock(rows)
+    if table.name == "orders":
+        _compare_orders(hand, found, held)
+        return found
     if rows == held:
         return found
     if table.name in _BY_ENTRY:
@@ -133,6 +139,33 @@ def _difference(hand: Hand, table: Table, rows: list[Row]) -> Difference:
     else:
         found.write = True
     return found
+
+
+def _compare_orders(hand: Hand, found: Difference, held: Sequence[Row]) -> None:
+    """Compare order lines: some columns of a line may change, the rest is kept."""
+    names = found.table.names
+    old = {row[:2]: row for row in held}
+    found.added = [row for row in found.rows if row[:2] not in old]
+    found.reread = amending.news(
+        hand, [(old[row[:2]], row) for row in found.rows if row[:2] in old], names
+    )
+    found.changed = [(f.old, f.new) for f in found.reread if f.told]
+    first = names.index("first_promised")
+    for f in found.reread:
+        # A sheet need not repeat what was promised first.
+        sheet = (*f.sheet[:first], f.sheet[first] or f.new[first], *f.sheet[first + 1 :])
+        if sheet != f.new:
+            found.kept.append((f.new, sheet))
+    found.write = bool(found.rows)
+
+
+def _add(hand: Hand, found: Difference, why: tuple[str, str]) -> None:
+    """Add the facts that are new; of order lines write what became of them too."""
+    name, columns = found.table.name, found.table.names
+    add_rows(hand, name, columns, found.added)
+    if name == "orders":
+        amending.begin(hand, found.added, columns, None)
+        amending.take(hand, found.reread, columns, why)
 
 
 def _new_entries(found: Difference, held: Sequence[Row]) -> None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from kitting.records.kits import kit_moves, kitted
 from kitting.records.on_hand import held_sql
+from kitting.records.order_lines import SENT
 from kitting.records.places import ON_SHELF
 from kitting.records.rows import frame_of, quoted
 from kitting.tables.kits import KIT_MOVES, KIT_SHORTS, KITS, KITTED
@@ -19,7 +20,10 @@ if TYPE_CHECKING:
     from kitting.tables.contract import Table
 
 _NOT_REVERSED = "NOT EXISTS (SELECT 1 FROM moves WHERE reverses = t.move)"
-_DATED = {"orders": "ordered", "receipts": "received", "forgotten": "noted", "kits": "day"}
+_DATED = {
+    **{"orders": "ordered", "receipts": "received", "forgotten": "noted", "kits": "day"},
+    **{"order_facts": "day", "claims": "day", "invoices": "dated"},
+}
 
 
 def snapshot(records: Records, day: date | None = None) -> Shop:
@@ -75,6 +79,8 @@ def _rows(hand: Hand, table: Table, day: date | None, last: str | None) -> list[
     conditions = []
     if table.name == "receipts":
         conditions.append(_NOT_REVERSED)
+    if table.name == "orders":
+        conditions.append(SENT)
     if day and table.name in _DATED:
         dated = _DATED[table.name]
         conditions.append(f"({dated} IS NULL OR {dated} <= '{day.isoformat()}')")

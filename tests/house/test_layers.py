@@ -13,7 +13,7 @@ ROOMS = {
     for p in PACKAGE.iterdir()
     if p.is_dir() and not p.name.startswith("_") and p.name not in {"terms", "tables", "commands"}
 }
-PURE = {"bill", "netting", "sourcing", "timing", "audit"}
+PURE = {"bill", "netting", "sourcing", "timing", "audit", "dealings"}
 FILES = sorted(PACKAGE.rglob("*.py"))
 # Standard-library ways to reach files, clocks, the network or chance.
 IMPURE_MODULES = {"os", "pathlib", "io", "time", "random", "secrets", "socket", "sqlite3", "shutil"}
@@ -105,9 +105,10 @@ def test_commands_load_heavy_libraries_only_when_run(path: Path) -> None:
 def test_every_table_has_one_writer() -> None:
     """Each contract names the one room that writes it, and that room exists."""
     from kitting.tables.catalogs import JOINT_KINDS
+    from kitting.tables.dealings import DEALINGS, INVOICES, MATCHED, ORDER_STATES
     from kitting.tables.flow import FLOW
     from kitting.tables.shop import SHEETS
 
-    tables = [*SHEETS, *FLOW, JOINT_KINDS]
+    tables = [*SHEETS, *FLOW, JOINT_KINDS, *DEALINGS, INVOICES, MATCHED, ORDER_STATES]
     assert {t.writer for t in tables} <= ROOMS
     assert len({t.name for t in tables}) == len(tables)
