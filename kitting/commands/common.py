@@ -210,8 +210,9 @@ def make_plan(shop: Shop, day: date, clock: int | None) -> Plan:
 
 
 def look_beyond(plan: Plan) -> Beyond | None:
-    """Look at outwork, sizes to measure and the hand-over where the shop's sheets name such."""
-    if not any(plan.shop.has(sheet) for sheet in ("outwork", "measured", "temporary")):
+    """Look at outwork, sizes to measure, the hand-over and benches where the sheets name such."""
+    named = any(plan.shop.has(sheet) for sheet in ("outwork", "measured", "temporary"))
+    if not named and not plan.shop.setting("benches").strip():
         return None
     from kitting.plan import beyond
 

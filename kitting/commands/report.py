@@ -35,12 +35,14 @@ def command(builds: tuple[str, ...], into: Path, shop: str, day: date | None) ->
     from kitting.outputs.check import check_document
     from kitting.outputs.folder import replace_file
     from kitting.outputs.report import report_page
-    from kitting.plan import beyond
+    from kitting.plan import beyond, schedule
 
     today, clock = common.as_of(day)
     plan = common.make_plan(common.load_shop(shop, today), today, clock)
     wanted = builds or plan.builds
     common.check_open(plan, wanted)
-    replace_file(into, report_page(plan, wanted, beyond(plan)).encode())
+    limited = any(plan.shop.setting(name).strip() for name in ("benches", "people"))
+    scheduled = schedule(plan) if limited else None
+    replace_file(into, report_page(plan, wanted, beyond(plan), scheduled).encode())
     click.echo(f"wrote {into}")
     return 0 if all(check_document(plan, build)["whole"] for build in wanted) else 1

@@ -43,7 +43,7 @@ def beyond_document(
     -------
     dict
         ``outwork`` (each with what it takes off), ``measured``, ``sizes`` (what to have on the
-        shelf beforehand) and ``hand_over``.
+        shelf beforehand), ``hand_over`` and ``clashes`` (benches that others want as well).
     """
     measured = _of_build(beyond.measured, build)
     asked = {(row["assembly"], row["joint"]) for row in measured}
@@ -70,6 +70,15 @@ def beyond_document(
             if (row["assembly"], row["joint"]) in asked
         ],
         "hand_over": _hand_over(beyond.hand_over, build, units, short),
+        "clashes": [
+            {
+                **{c: row[c] for c in ("place", "holds")},
+                **{c: _day(row[c]) for c in ("first", "last")},
+                "builds": others,
+            }
+            for row in beyond.clashes.to_dict("records")
+            if build in (others := row["builds"].split("; "))
+        ],
     }
 
 
@@ -153,6 +162,7 @@ def beyond_text(document: Document) -> Iterator[str]:
         )
         yield from _to_hold(document["sizes"], size)
     yield from _owed(document["hand_over"])
+    yield from _in_the_way(document)
 
 
 def _job_line(job: Document) -> str:
@@ -193,6 +203,27 @@ def _owed(owed: Document | None) -> Iterator[str]:
     for thing in owed["comes_off"]:
         at = f" at {thing['joint']}" if thing["joint"] else ""
         yield from wrapped(f"  off  {thing['name'] or thing['part']}{at}: {thing['note']}", 7)
+
+
+def _in_the_way(document: Document) -> Iterator[str]:
+    """Say which benches others want as well, the first time for each bench and company."""
+    if not document["clashes"]:
+        return
+    yield from ("", click.style("Benches that others want as well", bold=True))
+    told: dict[tuple[str, str], list[str]] = {}
+    for row in document["clashes"]:
+        others = ", ".join(b for b in row["builds"] if b != document["build"])
+        told.setdefault((row["place"], others), []).append(_span(row))
+    for (place, others), spans in told.items():
+        more = f" and {plural(len(spans) - 1, 'later span', 'later spans')}" if spans[1:] else ""
+        yield from wrapped(f"       {place}: {others} too, {spans[0]}{more}", 9)
+    yield "       kitting schedule proposes days"
+
+
+def _span(row: Document) -> str:
+    if row["first"] == row["last"]:
+        return short_day(row["first"])
+    return f"{short_day(row['first'])} to {short_day(row['last'])}"
 
 
 def _amount(quantity: Any, part: str, units: Mapping[str, Unit]) -> str:

@@ -12,6 +12,7 @@ from kitting.outputs.drawing import drawing, mark, markup
 from kitting.outputs.pages import page
 from kitting.outputs.sureness import percent
 from kitting.outputs.text import long_day, short_day
+from kitting.terms.benches import parse_benches
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -133,13 +134,11 @@ def _lacks(stage: Document) -> Iterator[Document]:
 
 
 def _hold(benches: str) -> dict[str, int]:
-    """Return how many builds each bench of the setting holds, as in ``bay 1; bench = 3``."""
-    found = {}
-    for piece in benches.split(";"):
-        name, _, count = (p.strip() for p in piece.partition("="))
-        if name:
-            found[name] = int(count) if count.isdigit() else 1
-    return found
+    """Return how many builds each bench of the setting holds; none where it says nothing clear."""
+    try:
+        return parse_benches(benches)
+    except ValueError:
+        return {}
 
 
 def _bench(place: str, holds: int, stages: list[Document], today: str) -> Document:

@@ -40,7 +40,8 @@ def check_document(plan: Plan, build: str, beyond: Beyond | None = None) -> Docu
     -------
     dict
         ``build, as_of, whole, stages, shortages, gaps, cautions`` and, beside them, ``assembly,
-        start, options, left_overs, findings, chance, today, outwork, measured, sizes, hand_over``.
+        start, options, left_overs, findings, chance, today, outwork, measured, sizes, hand_over,
+        clashes``.
         ``order_by`` holds with the shop's confidence, by what is learned of the supplier;
         ``order_by_stated`` by its stated days.
 
@@ -87,7 +88,7 @@ def check_document(plan: Plan, build: str, beyond: Beyond | None = None) -> Docu
 def _beyond(plan: Plan, build: str, beyond: Beyond | None, parts: Parts) -> Document:
     """Return jobs, sizes and what is owed; all there and empty when they were not asked for."""
     if beyond is None:
-        return {"outwork": [], "measured": [], "sizes": [], "hand_over": None}
+        return {"outwork": [], "measured": [], "sizes": [], "hand_over": None, "clashes": []}
     from kitting.outputs.beyond import beyond_document
 
     units = {part: of for part, (_, of) in parts.items()}

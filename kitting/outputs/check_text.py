@@ -54,7 +54,7 @@ def check_text(document: Document, *, everything: bool = False, why: bool = Fals
     columns = _columns([part for parts in shown for part in parts])
     for stage, parts in zip(document["stages"], shown, strict=True):
         lines += _stage(stage, parts, columns, document)
-    if document["outwork"] or document["measured"] or document["hand_over"]:
+    if any(document[k] for k in ("outwork", "measured", "hand_over", "clashes")):
         from kitting.outputs.beyond import beyond_text
 
         lines += beyond_text(document)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import pandas as pd
+
 from kitting.outputs.arrivals import arrivals
 from kitting.outputs.beyond import money_of_sizes
 from kitting.outputs.check import check_document
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from kitting.outputs.check import Document
-    from kitting.tables.plan import Beyond, Plan
+    from kitting.tables.plan import Beyond, Plan, Scheduled
 
 STATES = (
     ("whole", "whole"),
@@ -41,7 +43,9 @@ JOINTS = (
 )
 
 
-def report_page(plan: Plan, builds: Sequence[str], beyond: Beyond) -> str:
+def report_page(
+    plan: Plan, builds: Sequence[str], beyond: Beyond, scheduled: Scheduled | None = None
+) -> str:
     """Return a page on some builds.
 
     Parameters
@@ -52,6 +56,8 @@ def report_page(plan: Plan, builds: Sequence[str], beyond: Beyond) -> str:
         Their names, in the order in which they stand on the page.
     beyond
         What they have to do beyond the shelf and the bench.
+    scheduled
+        A schedule on limited benches and people; ``None`` = nothing is limited.
 
     Raises
     ------
@@ -62,7 +68,10 @@ def report_page(plan: Plan, builds: Sequence[str], beyond: Beyond) -> str:
         "report.html",
         shop=plan.shop.setting("name"),
         day=long_day(plan.day.isoformat()),
-        builds=[_build(plan, build, beyond) for build in builds],
+        builds=[
+            _build(plan, build, beyond) | {"proposed": _proposed(plan, build, scheduled)}
+            for build in builds
+        ],
         legends={
             "stages": _both(STATES),
             "joints": _both(JOINTS),
@@ -99,6 +108,26 @@ def _build(plan: Plan, build: str, beyond: Beyond) -> dict[str, Any]:
         "totals": _totals(spent),
         "sizes": money_of_sizes(document["sizes"], plan.shop.setting("currency")),
     }
+
+
+def _proposed(plan: Plan, build: str, scheduled: Scheduled | None) -> list[Document]:
+    """Return the bench stages that a schedule puts on other days than the sheets."""
+    if scheduled is None:
+        return []
+    key = ["build", "assembly", "stage"]
+    asked = plan.stage_days[[*key, "start"]].rename(columns={"start": "asked"})
+    own = scheduled.schedule[scheduled.schedule["build"] == build].merge(asked, on=key)
+    moved = own[~own["deferred"] & (own["start"] != own["asked"])].dropna(subset=["start"])
+    return [
+        {
+            **{c: getattr(row, c) for c in ("assembly", "stage", "place", "waits_for")},
+            "asked": None if pd.isna(row.asked) else f"{row.asked:%Y-%m-%d}",
+            "start": f"{row.start:%Y-%m-%d}",
+            "finish": f"{row.finish:%Y-%m-%d}",
+            "behind": ", ".join(b for b in row.behind.split("; ") if b not in ("", build)),
+        }
+        for row in moved.sort_values("order", kind="stable").itertuples(index=False)
+    ]
 
 
 def _both(states: Sequence[tuple[str, str]]) -> list[Any]:

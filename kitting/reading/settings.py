@@ -11,6 +11,7 @@ from kitting.reading.catalogs import read_table
 from kitting.reading.near import instead
 from kitting.tables.catalogs import LEAD_CLASSES
 from kitting.tables.shop import SETTING_DEFAULTS
+from kitting.terms.benches import parse_benches, parse_people
 from kitting.terms.units import unit
 from kitting.terms.words import Level
 
@@ -146,6 +147,22 @@ def _rate(text: str) -> str:
     return f'"{text}" is not a rate; write what one of it is worth in the shop\'s currency'
 
 
+def _benches(text: str) -> str:
+    try:
+        parse_benches(text)
+    except ValueError as fault:
+        return str(fault)
+    return ""
+
+
+def _people(text: str) -> str:
+    try:
+        parse_people(text)
+    except ValueError as fault:
+        return str(fault)
+    return ""
+
+
 def _check_shop(view: View) -> None:
     if "shop" not in view.sheets:
         return
@@ -156,6 +173,8 @@ def _check_shop(view: View) -> None:
         "goods_in_days": _goods_in,
         "belt_tolerance": _millimetres,
         "confidence": _confidence,
+        "benches": _benches,
+        "people": _people,
     }
     stops: dict[str, list[int]] = {}
     warns: dict[str, list[int]] = {}

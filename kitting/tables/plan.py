@@ -78,7 +78,7 @@ class Beyond:
 
     Parameters
     ----------
-    outwork, taken_off, measured, assortment, hand_over
+    outwork, taken_off, measured, assortment, hand_over, clashes
         Written by ``timing``; contracts in ``tables.times``.
     findings
         Jobs that are back too late, and stages that would wait for a size.
@@ -89,6 +89,7 @@ class Beyond:
     measured: pd.DataFrame
     assortment: pd.DataFrame
     hand_over: pd.DataFrame
+    clashes: pd.DataFrame
     findings: tuple[Finding, ...] = ()
 
 

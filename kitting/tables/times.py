@@ -119,6 +119,14 @@ HAND_OVER = Table("hand_over", "what is owed when a build leaves the bench", "ti
     _c("note", "text", "what to do"),
 ))
 
+CLASHES = Table("clashes", "benches that more builds want on a day than they hold", "timing", (
+    _c("place", "text", "the bench"),
+    _c("holds", "whole", "how many builds it holds at once"),
+    _c("first", "day", "first day"),
+    _c("last", "day", "last day on which the same builds want it"),
+    _c("builds", "text", "those that want it, in order of service, ; between"),
+))
+
 TIMES: tuple[Table, ...] = (
-    SCHEDULE, BUILD_DAYS, OUTWORK_DAYS, TAKEN_OFF, MEASURED_DAYS, ASSORTMENT, HAND_OVER,
+    SCHEDULE, BUILD_DAYS, OUTWORK_DAYS, TAKEN_OFF, MEASURED_DAYS, ASSORTMENT, HAND_OVER, CLASHES,
 )

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from kitting.terms.benches import PEOPLE
 from kitting.terms.findings import Finding
 from kitting.terms.nearest import nearest
 from kitting.terms.words import Level
 from kitting.timing.workdays import add_days
-from kitting.timing.workload import PEOPLE, PER_DAY, limits
+from kitting.timing.workload import PER_DAY, limits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

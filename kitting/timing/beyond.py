@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from kitting.tables.plan import Beyond
 from kitting.tables.times import ASSORTMENT, MEASURED_DAYS
+from kitting.timing.clashes import clashes
 from kitting.timing.hand_over import hand_over
 from kitting.timing.lead_times import confidence
 from kitting.timing.outwork import outwork_days, outwork_findings, taken_off
@@ -56,6 +57,7 @@ def beyond(plan: Plan, calendars: Mapping[str, Calendar]) -> Beyond:
         measured=measured,
         assortment=sizes,
         hand_over=hand_over(shop, plan.required, plan.joints, stage_days),
+        clashes=clashes(shop, stage_days),
         findings=tuple(findings),
     )
 

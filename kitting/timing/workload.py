@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from math import ceil, gcd
 from typing import TYPE_CHECKING
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kitting.errors import InputError
+from kitting.terms.benches import PEOPLE, parse_benches, parse_people
 from kitting.terms.findings import Finding
 from kitting.terms.words import Level
 from kitting.timing.calendars import SHOP
@@ -29,8 +29,6 @@ if TYPE_CHECKING:
 
 # Four minutes of eight hours: halves, thirds (0.33 too), quarters, eighths and tenths are whole.
 PER_DAY = 120
-PEOPLE = "people"
-_BENCH = re.compile(r"(?P<name>[^=]+?)\s*(?:=\s*(?P<count>\d+))?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,21 +55,10 @@ def limits(shop: Shop) -> Limits:
     InputError
         When one of them cannot be understood.
     """
-    found: dict[str, int] = {}
-    for piece in shop.setting("benches").split(";"):
-        if not piece.strip():
-            continue
-        match = _BENCH.fullmatch(piece.strip())
-        if match is None or match["count"] == "0" or match["name"] == PEOPLE:
-            raise _refused(
-                f'benches is "{shop.setting("benches")}"; write the places with ; between, and = '
-                "for how many there are, such as bay 1; run stand; bench = 3"
-            )
-        found[match["name"]] = int(match["count"] or 1)
-    people = shop.setting("people").strip()
-    if people and not (people.isascii() and people.isdigit() and int(people)):
-        raise _refused(f'people is "{people}"; write how many work at once, such as 2')
-    return Limits(found, int(people or 0))
+    try:
+        return Limits(parse_benches(shop.setting("benches")), parse_people(shop.setting("people")))
+    except ValueError as fault:
+        raise _refused(str(fault)) from fault
 
 
 def _refused(message: str) -> InputError:

@@ -78,6 +78,9 @@ def test_a_shop_without_such_sheets_does_not_pay_for_them(tmp_path):
     """The check loads nothing of it, and the JSON has the same keys."""
     sheets = tmp_path / "sheets"
     shutil.copytree(shipped("demo") / "sheets", sheets, ignore=shutil.ignore_patterns(*EXTRA))
+    settings = (sheets / "shop.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    kept = [line for line in settings if not line.startswith("benches")]
+    (sheets / "shop.csv").write_text("".join(kept), encoding="utf-8")
     place = str(tmp_path / "shop.db")
     assert run(["read", str(sheets), "--shop", place, *AS_OF]) == 0
     program = (
@@ -98,4 +101,13 @@ def test_a_shop_without_such_sheets_does_not_pay_for_them(tmp_path):
     }
     document = json.loads(printed)
     assert (document["outwork"], document["measured"], document["sizes"]) == ([], [], [])
-    assert document["hand_over"] is None
+    assert (document["hand_over"], document["clashes"]) == (None, [])
+
+
+def test_benches_that_two_builds_want(shop):
+    """Bay 1 holds one: the ketch and the barge want it from the same Monday."""
+    clashes = json.loads(check(shop, "B26-02", "--json").output)["clashes"]
+    assert {"place": "bay 1", "holds": 1, "first": "2026-03-16", "last": "2026-03-18",
+            "builds": ["B26-02", "B26-03"]} in clashes  # fmt: skip
+    text = check(shop, "B26-02").output
+    assert "bay 1: B26-03 too, Mon 16 Mar to Wed 18 Mar" in text

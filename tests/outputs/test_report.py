@@ -21,9 +21,10 @@ from kitting.outputs.joint_graph import beads, joint_graph
 from kitting.outputs.order_calendar import leaves, order_days
 from kitting.outputs.report import report_page
 from kitting.outputs.timeline import timeline
-from kitting.plan import beyond, plan
+from kitting.plan import beyond, plan, schedule
 from kitting.reading.catalogs import catalogs
 from kitting.reading.references import references
+from kitting.timing.improve import Effort
 
 DAY = date(2026, 3, 9)
 BAD = '"><script>alert(1)</script><img src=x onerror=alert(1)>'
@@ -54,7 +55,7 @@ def demo_beyond(demo_plan):
 
 @pytest.fixture(scope="module")
 def page(demo_plan, demo_beyond):
-    return report_page(demo_plan, demo_plan.builds, demo_beyond)
+    return report_page(demo_plan, demo_plan.builds, demo_beyond, schedule(demo_plan, Effort(200)))
 
 
 @pytest.fixture(scope="module")
@@ -211,7 +212,8 @@ def test_a_build_that_began_long_ago_is_drawn_up_to_today(demo_plan, demo_shop):
 
 
 def test_the_same_plan_gives_the_same_page(demo_plan, demo_beyond, page):
-    again = report_page(replace(demo_plan), demo_plan.builds, demo_beyond)
+    proposed = schedule(demo_plan, Effort(200))
+    again = report_page(replace(demo_plan), demo_plan.builds, demo_beyond, proposed)
     assert again == page
 
 
@@ -225,4 +227,5 @@ def test_a_browser_shows_all_of_it_within_the_screen(page, documents, width, tmp
     assert said["drawn"] == 4 * len(documents)
     for document in documents.values():
         assert document["build"] in said["text"]
-    assert "Owed when it leaves the bench" in said["text"]
+    for heading in ("Owed when it leaves the bench", "On the benches", "What decides it"):
+        assert heading in said["text"]

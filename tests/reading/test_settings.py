@@ -13,6 +13,8 @@ import pytest
         ("currency,Euro", '"Euro" is not a currency; write its three letters, such as EUR'),
         ("calendar,GB-ENGL", 'calendar "GB-ENGL" is not known'),
         ("rate USD,0", '"0" is not a rate'),
+        ("benches,bay 1 = none", 'benches is "bay 1 = none"; write the places with ; between'),
+        ("people,two", 'people is "two"; write how many work at once, such as 2'),
         ("callendar,DE", "warn shop row 2, setting: setting"),
     ],
 )
@@ -24,7 +26,15 @@ def test_settings_that_cannot_be(told, rows: str, says: str) -> None:
 
 @pytest.mark.parametrize(
     "rows",
-    ["calendar,every day", "calendar,GB-ENG", "calendar,DE", "rate USD,0.92", "goods_in_days,0"],
+    [
+        "calendar,every day",
+        "calendar,GB-ENG",
+        "calendar,DE",
+        "rate USD,0.92",
+        "goods_in_days,0",
+        "benches,bay 1; bench = 3",
+        "people,2",
+    ],
 )
 def test_settings(told, rows: str) -> None:
     """Calendars are plain names or countries; a rate is a number; no goods-in day is fine."""
