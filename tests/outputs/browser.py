@@ -20,7 +20,8 @@ _FRAME = """<!doctype html><meta charset="utf-8"><body>
 addEventListener("load", () => {{
   const held = document.getElementById("page").contentDocument, root = held.documentElement;
   const over = [...held.querySelectorAll("body *")].filter(
-    (e) => e.getBoundingClientRect().right > root.clientWidth + 1 && !e.closest(".scroll"));
+    (e) => e.getBoundingClientRect().right > root.clientWidth + 1
+      && !(root.clientWidth > 640 && e.closest(".scroll")));
   const said = {{wide: root.scrollWidth, over: over.length, text: held.body.innerText,
     drawn: [...held.querySelectorAll("svg.draw")].filter((e) => e.clientWidth > 0).length}};
   const out = document.createElement("pre");
