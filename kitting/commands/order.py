@@ -34,6 +34,7 @@ _AIMS = ("balanced", "least cost", "earliest")
     help="Folder for the order sheets; they appear whole or not at all.",
 )
 @click.option("--try", "only_try", is_flag=True, help="Show the orders; write nothing.")
+@click.option("--draft", is_flag=True, help="They are sent later: kitting amend ORDER --sent.")
 @click.option("--ubl", is_flag=True, help="Each order also as XML: OASIS UBL 2.1.")
 @click.option("--spares", is_flag=True, help="Also the spares that kitting check --spares lists.")
 @click.option("--bench-only", is_flag=True, help="Leave out what later stages elsewhere need.")
@@ -56,6 +57,7 @@ def command(
     builds: tuple[str, ...],
     into: Path,
     only_try: bool,
+    draft: bool,
     ubl: bool,
     spares: bool,
     bench_only: bool,
@@ -81,6 +83,7 @@ def command(
     from kitting.outputs.order_text import order_text
 
     today, clock = common.as_of(day)
+    _tell_drafts(shop)
     tables = common.load_shop(shop, today)
     pins = sourcing.Pins(
         _known(tables, prefer),
@@ -92,12 +95,22 @@ def command(
     short = _short(plan, builds, bench_only)
     if spares:
         plan, short = _with_spares(plan, short, builds)
-    document = placed(plan, short, pins, answer, None if only_try else Into(shop, into, ubl))
+    document = placed(plan, short, pins, answer, None if only_try else Into(shop, into, ubl, draft))
     if why:
         dropped = sourcing.drops(tables, short, plan.offer_days, today, pins)
         document["drops"] = dropped.to_dict("records")
     click.echo(common.to_json(document) if as_json else order_text(document, why=why))
     return 1 if document["not_in_time"] or document["no_offer"] else 0
+
+
+def _tell_drafts(shop: str) -> None:
+    """Tell of drafts: what they ask for is not coming, and is ordered again."""
+    from kitting import records
+
+    with records.open_shop(shop, read_only=True) as held:
+        for order, supplier in records.drafts(held):
+            said = f"{order} to {supplier} is a draft, so its parts count as short"
+            click.echo(f"note: {said}: kitting amend {order} --sent, or --call-off", err=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,11 +125,14 @@ class Into:
         Folder for the sheets.
     ubl
         Write each order as XML too.
+    draft
+        They are not sent yet, and count as coming only once they are.
     """
 
     shop: str
     folder: Path
     ubl: bool = False
+    draft: bool = False
 
 
 def placed(
@@ -238,7 +254,7 @@ def _write(
             ):
                 stage_questions(staged, plan.shop, asked, plan.day)
                 _check_unchanged(plan, records.snapshot(held, plan.day))
-                records.add_orders(held, orders)
+                records.add_orders(held, orders, plan.day if into.draft else None)
                 files = staged.place()
         except BaseException:
             for file in files:

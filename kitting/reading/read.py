@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kitting.reading.asked import check_asked
@@ -64,6 +64,7 @@ def read_sheets(
     known: Shop | None = None,
     kinds: frozenset[str] | None = None,
     limits: Limits | None = None,
+    called: str = "",
 ) -> Reading:
     """Read the sheets of a shop and check them together.
 
@@ -78,6 +79,8 @@ def read_sheets(
         Names of the joint kinds; ``None`` = they are not checked.
     limits
         What is refused as too big.
+    called
+        The sheet that a single csv file holds, whatever its own name.
 
     Returns
     -------
@@ -90,6 +93,8 @@ def read_sheets(
         When the source is not there or is neither a folder, csv, xlsx nor ods.
     """
     grids, findings = open_source(source, limits or Limits())
+    if called and len(grids) == 1 and sheet_called(grids[0].name) is None:
+        grids = [replace(grids[0], name=called)]
     chosen, strange = _choose(grids)
     findings += strange
     unreadable = {f.sheet for f in findings if f.level is Level.STOP and f.sheet in DOORS}

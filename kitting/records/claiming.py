@@ -111,7 +111,8 @@ def claim(records: Records, what: Claim) -> Claim:
         if made.what in _GOODS:
             made = replace(made, move=_carry(hand, made, (SUPPLIER, CLAIM), f"{made.what} goods"))
         _write(hand, made)
-        if made.next == "credit" and made.part == row["part"]:
+        # What a set's box lacked is about a part of it, not about the line that asks for the set.
+        if made.next == "credit" and (made.what != "short" or made.part == row["part"]):
             _call_off(records, hand, made)
     return made
 

@@ -1,0 +1,137 @@
+"""An order's life through the command line, on a small shop of its own."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from kitting import records
+from kitting.commands import run
+
+DAY = "2026-03-09"
+SHEETS = {
+    "parts": "part,name,unit\nSEAL,crank seal,piece\nRING,o-ring,piece\nKIT,seal kit,piece\n",
+    "sets": "set,part,quantity\nKIT,SEAL,1\nKIT,RING,4\n",
+    "suppliers": "supplier,name,calendar\ntown,Town Seals,every weekday\n",
+    "orders": (
+        "order,line,supplier,part,quantity,price,ordered,promised\n"
+        "K1,1,town,SEAL,10,41.00,2026-03-02,2026-03-12\n"
+        "K1,2,town,KIT,2,30.00,2026-03-02,2026-03-12\n"
+    ),
+}
+
+
+@pytest.fixture
+def kitting(tmp_path, capsys, monkeypatch):
+    """Return the command line on a shop that holds one order; its answers as JSON."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "sheets").mkdir()
+    for name, text in SHEETS.items():
+        (tmp_path / "sheets" / f"{name}.csv").write_text(text)
+
+    def call(*words, code=0, plain=False):
+        extra = [] if plain else ["--json"]
+        given = [*words, *extra, *(["--on", DAY] if words[0] != "prove" else [])]
+        assert run([str(w) for w in given]) == code, capsys.readouterr()
+        said = capsys.readouterr()
+        return said.out + said.err if plain or code else json.loads(said.out)
+
+    call("read", "sheets")
+    return call
+
+
+def line(kitting, number):
+    """Return the state of a line of the order."""
+    return kitting("orders", "K1")["lines"][number - 1]
+
+
+def test_part_damaged_part_short(kitting):
+    """Six good, two damaged to be replaced, two short and credited: four facts, two claims."""
+    done = kitting("receive", "K1", "SEAL", 6, "--damaged", 2, "--due", "2026-03-20")
+    assert [(d.get("quantity"), d.get("what")) for d in done] == [(6, None), (2, "damaged")]
+    kitting("receive", "K1", "SEAL", 0, "--short", 2, "--next", "credit")
+    assert (line(kitting, 1)["owed"], line(kitting, 1)["state"]) == (2, "part received")
+    assert line(kitting, 3)["state"] == "cancelled"
+    kitting("claim", "C0001", "sent back")
+    kitting("claim", "C0001", "settled")
+    kitting("receive", "K1", "SEAL", 2)
+    assert line(kitting, 1)["state"] == "closed"
+    assert kitting("prove")["holds"]
+    told = kitting("claim", "C0001", "settled", code=2)
+    assert "was settled" in told
+
+
+def test_the_rest_is_good(kitting):
+    """Without a quantity, what is not damaged or wrong is taken as come."""
+    done = kitting("receive", "K1", "SEAL", "--wrong", 3, "--wrong-part", "SEAL-9")
+    assert done[0]["quantity"] == 7
+    assert (done[1]["part"], done[1]["next"]) == ("SEAL-9", "replace")
+
+
+def test_a_box_that_is_not_whole(kitting):
+    """A set that lacks a ring is opened: its contents are there, the ring is claimed."""
+    done = kitting("receive", "K1", "KIT", 2, "--lacks", "RING=1", "--place", "A1")
+    assert (done[1]["part"], done[1]["what"]) == ("RING", "short")
+    with records.open_shop("shop.db") as shop:
+        stock = records.snapshot(shop)["stock"]
+    assert dict(zip(stock["part"], stock["quantity"], strict=True)) == {"SEAL": 2, "RING": 7}
+    assert kitting("prove")["holds"]
+
+
+def test_a_new_number_and_a_core(kitting):
+    """What came under a new number closes the line; the old part goes back by a day."""
+    done = kitting("receive", "K1", "SEAL", 10, "--as", "SEAL-A", "--core-by", "2026-04-30")
+    assert done[0]["part"] == "SEAL-A"
+    assert (done[1]["what"], done[1]["due"]) == ("core", "2026-04-30")
+    assert line(kitting, 1)["state"] == "closed"
+
+
+def test_promises_prices_and_back_orders(kitting):
+    """Each is a fact with its reason; a line split off has its own promise."""
+    kitting("amend", "K1", 1, "--promised", "2026-03-30", "--price", "45.00", "--reason", "phoned")
+    assert kitting("amend", "K1", 1, "--split", 4, "--promised", "2026-04-10")["lines"] == [3]
+    assert (line(kitting, 1)["price"], line(kitting, 3)["price"]) == (2700, 1800)
+    facts = kitting("orders", "K1", "--facts")["facts"]
+    assert f"{DAY} K1 line 1: promised to 2026-03-30 (phoned)" in facts
+    kitting("amend", "K1", "--call-off")
+    assert kitting("orders")["lines"] == []
+    assert "nothing was changed" in kitting("amend", "K1", "--call-off", code=2)
+
+
+def test_an_invoice_is_compared(kitting, tmp_path):
+    """Exit 1 and words for what differs; --try keeps nothing; read twice it is the same."""
+    kitting("receive", "K1", "SEAL", 8)
+    bill = tmp_path / "bill-77.csv"
+    bill.write_text("invoice,order,part,quantity,amount\n77,K1,SEAL,10,41.00\n77,K1,KIT,2,30.00\n")
+    told = kitting("invoice", bill, "--try", code=1, plain=True)
+    assert told.count("more than came") == 2
+    assert "no invoices" in kitting("invoice", plain=True)
+    kitting("receive", "K1", "SEAL", 2)
+    kitting("receive", "K1", "KIT", 2)
+    assert "all agrees" in kitting("invoice", bill, plain=True)
+    assert "all agrees" in kitting("invoice", bill, plain=True)
+    bill.write_text("invoice,order,part,quantity,amount\n78,K1,SEAL,10,x\n")
+    assert "bill-77" in kitting("invoice", bill, code=2)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("receive", "K1", "--damaged", 2), "say which PART"),
+        (("receive", "K1", "SEAL", 1, "--damaged", "x"), "quantity"),
+        (("receive", "K1", "KIT", 1, "--lacks", "RING"), "write PART=N"),
+        (("receive", "K1", "SEAL", 1, "--lacks", "RING=1"), "is no set"),
+        (("receive", "K1", "SEAL", 1, "--next", "pray"), "replace"),
+        (("orders", "K9"), "nearest"),
+        (("amend", "K1", 1), "say what changed"),
+        (("amend", "K1", "--split", 2, "--call-off"), "which line"),
+        (("claim", "C1", "settled"), "no claim"),
+        (("invoice", "--number", "9"), "no invoice"),
+    ],
+)
+def test_what_is_wrong_is_told(kitting, words, said):
+    """Wrong use changes nothing and says what to do."""
+    before = kitting("orders", "--all")
+    assert said in kitting(*words, code=2)
+    assert kitting("orders", "--all") == before
