@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from kitting.outputs.check import Document
     from kitting.tables.plan import Plan
 
+_MOST_NAMED = 4
 _SOON = 7
 """Days ahead in which deliveries are shown."""
 
@@ -46,8 +47,8 @@ def board_document(plan: Plan) -> Document:
     documents = {build: check_document(plan, build) for build in plan.builds}
     places = _places(plan)
     stages = [
-        _stage(plan, build, stage, places)
-        for build, document in documents.items()
+        _stage(plan, document, stage, places)
+        for document in documents.values()
         for stage in document["stages"]
         if stage["start"] and stage["state"] != "deferred" and stage["finish"] >= today
     ]
@@ -100,10 +101,11 @@ def _places(plan: Plan) -> dict[tuple[str, str, str], str]:
 
 
 def _stage(
-    plan: Plan, build: str, stage: Document, places: dict[tuple[str, str, str], str]
+    plan: Plan, document: Document, stage: Document, places: dict[tuple[str, str, str], str]
 ) -> Document:
     """Return a stage with its bench and what it lacks."""
-    called = plan.shop["kits"]
+    build, called = document["build"], plan.shop["kits"]
+    several = len({s["assembly"] for s in document["stages"]}) > 1
     done = (
         (called["build"] == build)
         & (called["assembly"] == stage["assembly"])
@@ -112,6 +114,7 @@ def _stage(
     return {
         **{k: stage[k] for k in ("assembly", "stage", "name", "start", "finish", "state")},
         "build": build,
+        "several": several,
         "place": places.get((build, stage["assembly"], stage["stage"]), ""),
         "kit_complete": bool(done.any()),
         "lacks": list(_lacks(stage)),
@@ -185,10 +188,17 @@ def bench_words(bench: dict[str, Any]) -> str:
     bench
         A bench of ``board_document``.
     """
-    now = ", ".join(f"{s['build']} {s['stage']} ({s['state']})" for s in bench["now"])
+    there = bench["now"]
+    now = ", ".join(f"{_called(s)} ({s['state']})" for s in there[:_MOST_NAMED])
+    if len(there) > _MOST_NAMED:
+        now += f" and {len(there) - _MOST_NAMED} more"
     after = "".join(
-        f"; then {s['build']} {s['stage']} from {short_day(s['start'])} ({s['state']})"
-        for s in bench["next"]
+        f"; then {_called(s)} from {short_day(s['start'])} ({s['state']})" for s in bench["next"]
     )
     clash = "; TOO MANY AT ONCE" if bench["too_many"] else ""
     return f"{bench['place'] or 'no place given'}: {now or 'free'}{clash}{after}"
+
+
+def _called(stage: dict[str, Any]) -> str:
+    of = f"{stage['assembly']} " if stage["several"] else ""
+    return f"{stage['build']} {of}{stage['stage']}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 from kitting.errors import UnitError
@@ -18,6 +19,13 @@ _TORQUES = {
     "kgf m": "N m",
     "kgf cm": "N m",
 }
+# A number or two, and a unit of torque after them.
+_WRITTEN = re.compile(
+    r"(?P<low>\d+(?:\.\d+)?)(?:\s*(?:-|\u2013|to)\s*(?P<high>\d+(?:\.\d+)?))?\s*"
+    r"(?P<unit>N[ .\u00b7-]?c?m|m?kgf?[ .-]?c?m|kp[ .-]?m"
+    r"|(?:foot|inch|ft|in|ozf?|lbf?|lbs)[ .-]+(?:pounds|ft|in|lbf?|lbs|ozf?))\b",
+    re.IGNORECASE,
+)
 _OTHERS = {"mm": "in", "in": "mm", "ft": "m", "um": "in"}
 _LITTLE = {Dimension.VOLUME: "ml", Dimension.MASS: "g", Dimension.LENGTH: "mm"}
 
@@ -55,6 +63,25 @@ def both_units(value: float, written: str) -> str:
     other_unit = unit(_OTHERS[of.name])
     converted = convert(Fraction(repr(float(value))), of, other_unit)
     return f"{own} ({_three(converted)} {other_unit.name})"
+
+
+def told_in_both(text: str) -> str:
+    """Add the other unit to a torque within a text: ``25-32 lb-ft (33.9-43.4 N m), in turn``.
+
+    A text that gives more than one torque unit, or none, is returned as it is.
+    """
+    found = list(_WRITTEN.finditer(text))
+    units = {torque_unit(match["unit"]) for match in found}
+    if len(units) != 1 or "" in units:
+        return text
+    (own,) = units
+    factor = NEWTON_METRES[own] / NEWTON_METRES[_TORQUES[own]]
+
+    def both(match: re.Match[str]) -> str:
+        ends = [_three(Fraction(n) * factor) for n in (match["low"], match["high"]) if n]
+        return f"{match[0]} ({'-'.join(ends)} {_TORQUES[own]})"
+
+    return _WRITTEN.sub(both, text)
 
 
 def _three(number: Fraction) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from kitting.errors import UnitError
-from kitting.outputs.both_units import amount_text, both_units
+from kitting.outputs.both_units import amount_text, both_units, told_in_both
 from kitting.outputs.kit import Kit, Row, StageKit, Taken
 from kitting.terms.units import Dimension, Unit, unit
 from kitting.terms.words import LENT_ROLES, InKit, Role, SingleUse, StandInKind, Way
@@ -155,7 +155,7 @@ class _Gathering:
                     said = f"{_verb(row[4])}{row[9] or row[8] or joint}"
                     told[_TURN.get(row[4], 1)].append(Row("", said))
                 elif not figures:
-                    told[2].append(Row("", f"look up: ________  [{row[8] or row[9]}]"))
+                    told[2].append(Row("", _asked_for(row[9], row[8])))
             ordered = [row for turn in sorted(told) for row in told[turn]]
             kit.groups.append((self._heading(kit.assembly, joint), ordered))
 
@@ -180,7 +180,8 @@ class _Gathering:
         for pick in picks:
             kit.taken.append(self._taken(kit, pick, part, (bag, lent)))
         if short := self.short.get(number, 0):
-            kit.short.append(f"{_counted(short, of)} {name} ({part})")
+            number_too = "" if name == part else f" ({part})"
+            kit.short.append(f"{_counted(short, of)} {name}{number_too}")
         bead = "" if "bead" in note else self.beads.get((kit.assembly, joint, part), "")
         said = "; ".join(t for t in (bead, note) if t)
         counted = of.dimension is Dimension.COUNT
@@ -278,6 +279,13 @@ def _places(picks: list[Any], from_set: str, short: bool) -> str:
     if short:
         places.append("SHORT")
     return "\n".join(dict.fromkeys(p for p in places if p))
+
+
+def _asked_for(note: str, source: str) -> str:
+    """Write what the bill says of a figure, with a line for what was set or found."""
+    where = f"  [{source}]" if source else ""
+    said = f"{told_in_both(note)}  " if note else ""
+    return f"figure: {said}________{where}"
 
 
 def _figure(figure: Any) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kitting.outputs.both_units import amount_text, both_units
+from kitting.outputs.both_units import amount_text, both_units, told_in_both
 from kitting.terms.units import unit
 
 
@@ -44,3 +44,23 @@ def test_the_unit_as_written_comes_first(value: float, written: str, told: str) 
 def test_small_amounts_can_be_read(quantity: int, of: str, told: str) -> None:
     """A beaker is marked in millilitres, and nobody pours 1.086 of them."""
     assert amount_text(quantity, unit(of)) == told
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        # Factors of NIST SP 811 (2008), appendix B.8, as above.
+        ("25-32 lb-ft", "25-32 lb-ft (33.9-43.4 N m)"),
+        ("first 20 ft.lb, then 90 deg", "first 20 ft.lb (27.1 N m), then 90 deg"),
+        ("8 to 10 N m", "8 to 10 N m (5.9-7.38 lbf ft)"),
+        ("12 in-lb dry", "12 in-lb (1.36 N m) dry"),
+        # The maker gives both, or no torque at all.
+        ("34 N m (25 lbf ft)", "34 N m (25 lbf ft)"),
+        ("see manual, page 3-4", "see manual, page 3-4"),
+        ("M10 x 45 mm, class 8.8", "M10 x 45 mm, class 8.8"),
+        ("2 in from the end", "2 in from the end"),
+    ],
+)
+def test_a_torque_in_words_is_told_in_both_units(text: str, told: str) -> None:
+    """The maker's words stay; what is added stands behind them."""
+    assert told_in_both(text) == told
