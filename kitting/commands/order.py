@@ -164,6 +164,7 @@ def placed(
     order_by = timing.order_by(plan.shop, chosen.buys, calendars, plan.likely_days)
     frames = (chosen.buys, chosen.buy_needs, order_by)
     document = order_document(plan, frames, orders, chosen.findings, files)
+    document["by_hand"] = found.by_hand().to_dict("records")
     document["questions"] = asked.to_dict("records")
     return {**document, "answers": found.answers.to_dict("records"), "answer": answer}
 

@@ -126,19 +126,43 @@ def _answers(document: Document) -> Iterator[str]:
     currency = answers[0]["currency"]
     yield click.style("Three answers to choose from", bold=True)
     paid_in = f"paid {currency}"
-    yield f"    {'answer':10}   goods freight  charges {paid_in:>10} parcels  all usable  late"
-    for row in answers:
+    yield f"    {'answer':10}   goods freight  charges {paid_in:>10} parcels  all usable  waits"
+    hand = document.get("by_hand", [])
+    for row in (*answers, *hand):
         charges = row["hazard"] + row["filling"]
         paid = row["goods"] + row["freight"] + charges
         sign = "*" if row["answer"] == document["answer"] else " "
         proof = "" if row["gap"] <= 0 else f" (within {100 * row['gap']:.1f} %)"
-        late = f"{row['late']} lines" if row["late"] else "none"
+        waits = plural(row["days_late"], "day", "days") if row["days_late"] else "none"
         yield (
             f"  {sign} {row['answer']:10} {show_cents(row['goods']):>7} "
             f"{show_cents(row['freight']):>7} {show_cents(charges):>8} {show_cents(paid):>10} "
-            f"{row['parcels']:>7}  {short_day(_day(row['last'])):11} {late}{proof}"
+            f"{row['parcels']:>7}  {short_day(_day(row['last'])):11} {waits}{proof}"
         )
+    if hand:
+        yield from _saving(document, hand[0])
     yield ""
+
+
+def _saving(document: Document, hand: Document) -> Iterator[str]:
+    """Say what the ordered answer saves against choosing by hand."""
+    (chosen,) = (row for row in document["answers"] if row["answer"] == document["answer"])
+    saved = hand["total"] - chosen["total"]
+    terms = ("goods", "freight", "hazard", "filling")
+    paid = sum(hand[t] - chosen[t] for t in terms)
+    how = "by hand (each part alone, the cheapest in time)"
+    name, currency = document["answer"].capitalize(), hand["currency"]
+    if not saved and not paid:
+        yield f"  {name} costs as much as {how}."
+        return
+    less, paid_less = ("more" if s < 0 else "less" for s in (saved, paid))
+    yield from wrapped(
+        f"  {name} costs {show_cents(abs(saved), currency)} "
+        f"({abs(100 * saved / max(hand['total'], 1)):.1f} %) {less} than {how}: "
+        f"{show_cents(abs(paid))} {paid_less} is paid, and stages wait "
+        f"{plural(chosen['days_late'], 'day', 'days')} instead of {hand['days_late']}.",
+        4,
+    )
 
 
 def _reasons(document: Document) -> Iterator[str]:

@@ -10,6 +10,7 @@ import pandas as pd
 from kitting.sourcing import answer as answers
 from kitting.sourcing import notes
 from kitting.sourcing.asking import questions_of
+from kitting.sourcing.by_hand import choose_by_hand
 from kitting.sourcing.case import read_case
 from kitting.sourcing.lent import lend_on
 from kitting.sourcing.market import FAR
@@ -17,6 +18,7 @@ from kitting.sourcing.policy import Pins
 from kitting.sourcing.prove import Effort
 from kitting.sourcing.proved import AIMS, BALANCED, Answer, find, goods_of
 from kitting.sourcing.why import explain
+from kitting.sourcing.worth import weigh
 from kitting.tables.sourcing import ANSWERS, DROPS, ORDER_TERMS
 from kitting.terms.findings import Finding
 from kitting.terms.words import Level
@@ -26,6 +28,8 @@ if TYPE_CHECKING:
     from datetime import date
 
     from kitting.sourcing.case import Case
+    from kitting.sourcing.demand import Take
+    from kitting.sourcing.worth import Worth
     from kitting.tables.shop import Shop
 
 
@@ -68,6 +72,18 @@ class Comparison:
         """Write the answer that is best in something as frames, with the reason of each line."""
         return bought(self.case, self.found[aim])
 
+    def by_hand(self) -> pd.DataFrame:
+        """Cost what a person would buy, each part alone and the cheapest in time.
+
+        Returns
+        -------
+        DataFrame
+            Table ``answers``, one row ``by hand``.
+        """
+        choice = choose_by_hand(self.case.market, self.case.demand)
+        worth = weigh(choice.takes, self.case.market, self.case.policy)
+        return _table([_row(self.case, "by hand", choice.takes, worth, 0.0)])
+
     def questions(self) -> pd.DataFrame:
         """Write what to ask suppliers, table ``questions``."""
         return questions_of(self.case)
@@ -96,21 +112,27 @@ def compare(
     """
     case = read_case(shop, shortages, offer_days, day)
     found = [find(case, aim, pins or Pins(), effort or Effort()) for aim in AIMS]
-    rows = [_row(case, answer) for answer in found]
+    rows = [_row(case, a.aim, a.takes, a.worth, a.gap) for a in found]
+    return Comparison(_table(rows), case, {a.aim: a for a in found})
+
+
+def _table(rows: list[tuple[str | int | float, ...]]) -> pd.DataFrame:
+    """Write rows as table ``answers``."""
     table = pd.DataFrame(rows, columns=ANSWERS.names) if rows else ANSWERS.empty()
     table["last"] = answers.days(table["last"].tolist())
-    return Comparison(ANSWERS.conform(table), case, {a.aim: a for a in found})
+    return ANSWERS.conform(table)
 
 
-def _row(case: Case, answer: Answer) -> tuple[str | int | float, ...]:
+def _row(
+    case: Case, name: str, takes: tuple[Take, ...], worth: Worth, gap: float
+) -> tuple[str | int | float, ...]:
     """Write an answer in the columns of ``answers``."""
-    worth, takes = answer.worth, answer.takes
     money = (worth.goods, worth.freight, worth.hazard, worth.filling, worth.waiting, worth.parcels)
     late = sum(t.deal.usable > min(n.day for n, _ in t.covers) for t in takes)
     last = max((t.deal.usable for t in takes), default=FAR)
     days = sum(worth.days_late.values())
-    counts = (len(worth.orders), days, late, last, answer.gap)
-    return (answer.aim, worth.total, *money, case.market.currency, *counts)
+    counts = (len(worth.orders), days, late, last, gap)
+    return (name, worth.total, *money, case.market.currency, *counts)
 
 
 def bought(case: Case, answer: Answer) -> Bought:

@@ -76,3 +76,19 @@ def test_an_offer_without_price_and_days_is_asked_for(orders) -> None:
     assert (asked["ask"], asked["supplier_part"]) == ("price and delivery days", "H4.1018")
     assert any("C4-1018" in text for text in document["no_offer"])
     assert (folder / "orders" / "questions 2026-03-09 HARROWMERE.xlsx").is_file()
+
+
+def test_the_three_answers_trade_money_for_days(orders) -> None:
+    """Each next one pays more and waits less, with freight to pay; by hand costs more."""
+    document, _ = orders
+    cheap, balanced, early = document["answers"]
+    (hand,) = document["by_hand"]
+
+    def paid(row):
+        return row["goods"] + row["freight"] + row["hazard"] + row["filling"]
+
+    assert paid(cheap) < paid(balanced) < paid(early)
+    assert cheap["days_late"] > balanced["days_late"] > early["days_late"]
+    assert all(row["freight"] > 0 for row in document["answers"])
+    assert balanced["total"] < min(cheap["total"], early["total"], hand["total"])
+    assert paid(cheap) < paid(hand)

@@ -22,6 +22,9 @@ def compare(the_shop, wants, **pins):
     found = sourcing.compare(the_shop, wants, days(the_shop), TODAY, sourcing.Pins(**pins))
     tables.ANSWERS.check(found.answers)
     assert list(found.found) == found.answers["answer"].tolist()
+    if not pins:
+        best = found.answers.set_index("answer").at["balanced", "total"]
+        assert tables.ANSWERS.check(found.by_hand())["total"].iloc[0] >= best
     for bought in map(found.bought, found.found):
         flow.BUYS.check(bought.buys)
         flow.BUY_NEEDS.check(bought.buy_needs)
