@@ -85,12 +85,15 @@ def _table(document: Document) -> Iterator[str]:
 
 
 def _much(row: Document, column: str) -> str:
-    """Write a quantity shortly: pieces without their unit, use to the whole unit."""
-    of, quantity = unit(row["unit"]), row[column]
-    if column == "use":
-        quantity = round(round(quantity / of.factor) * of.factor)
-    text = counted(quantity, of)
+    """Write a quantity shortly: pieces without their unit."""
+    text = _use(row) if column == "use" else counted(row[column], unit(row["unit"]))
     return text.removesuffix("s").removesuffix(" piece")
+
+
+def _use(row: Document) -> str:
+    """Write the use of a year to the whole unit, since it is an estimate."""
+    of = unit(row["unit"])
+    return counted(round(round(row["use"] / of.factor) * of.factor), of)
 
 
 def _lots(document: Document) -> Iterator[str]:
@@ -159,8 +162,7 @@ def _book(levels: pd.DataFrame, shop: Shop, day: date) -> bytes:
     for number, (text, width) in enumerate(COLUMNS, start=1):
         sheet.column_dimensions[get_column_letter(number)].width = width
         cells.put_text(cells.cell_at(sheet, heading, number), text)
-        side = "right" if text in _RIGHT else "left"
-        cells.dress(cells.cell_at(sheet, heading, number), cells.BOLD, side, cells.RULE)
+        cells.dress(cells.cell_at(sheet, heading, number), cells.BOLD, _side(text), cells.RULE)
     for place, line in enumerate(levels.to_dict("records"), start=heading + 1):
         texts = _cells(line)
         high = 1
@@ -171,17 +173,22 @@ def _book(levels: pd.DataFrame, shop: Shop, day: date) -> bytes:
             else:
                 cells.put_text(cell, value)
                 high = max(high, cells.lines_of(value, width))
-            cells.dress(cell, cells.PLAIN, "right" if head in _RIGHT else "left", cells.HAIR)
+            cells.dress(cell, cells.PLAIN, _side(head), cells.HAIR)
         sheet.row_dimensions[place].height = high * cells.LINE_POINTS + 3
     sheet.freeze_panes = cells.cell_at(sheet, heading + 1, 1)
     cells.set_up_page(sheet, heading, title, shop.setting("paper"))
     return cells.saved(book, cells.Values(), day)
 
 
+def _side(heading: str) -> str:
+    """Return the side of a column: numbers to the right, what follows them set apart."""
+    return "right" if heading in _RIGHT else "indent" if heading in {"From", ""} else "left"
+
+
 def _cells(row: Document) -> tuple[str | int, ...]:
     """Write a row's cells; whole numbers are cents."""
     of = unit(row["unit"])
-    use, have = (counted(row[c], of) for c in ("use", "have"))
+    use, have = _use(row), counted(row["have"], of)
     if not row["supplier"]:
         return (row["part"], row["name"], use, have, "", "", "", "", "no offer", "", "")
     return (

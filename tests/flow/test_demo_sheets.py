@@ -16,6 +16,7 @@ from kitting.shipped import shipped
 from kitting.tables.shop import BY_NAME, SHEETS
 from kitting.terms.conditions import parse_choices, parse_when, split_list
 from kitting.terms.days import parse_clock, parse_day
+from kitting.terms.gtin import gtin_fault
 from kitting.terms.money import parse_cents
 from kitting.terms.units import convert, parse_number, to_base, unit
 from kitting.terms.words import Cause, Fits, Role, SingleUse, StandInKind
@@ -366,3 +367,11 @@ def test_stock_feels_like_a_shelf() -> None:
     assert sum(bool(row["held_for"]) for row in rows) >= 5
     keys = Counter((r["part"], r["lot"], r["place"], r["held_for"]) for r in rows)
     assert max(keys.values()) == 1
+
+
+def test_trade_item_numbers_are_made_for_examples() -> None:
+    """The prefix 952 is made available by GS1 for demos and examples; check digits hold."""
+    numbers = column("offers", "gtin")
+    assert {len(number) for number in numbers} == {13, 14}
+    assert all(number[-13:].startswith("952") for number in numbers)
+    assert not any(gtin_fault(number) for number in numbers)
