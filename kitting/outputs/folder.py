@@ -61,7 +61,8 @@ class Staging:
         Parameters
         ----------
         beside_old
-            A name that the folder holds already is taken too; else placing is refused for it.
+            A name that the folder holds already is taken too, unless its file is the same: then
+            nothing is added. Without it, placing is refused for such a name.
 
         Raises
         ------
@@ -71,6 +72,8 @@ class Staging:
         stem, taken = safe_name(name), {n.casefold() for n in self.names}
         number, full = 1, f"{stem}{ending}"
         while full.casefold() in taken or (beside_old and (self.folder / full).exists()):
+            if full.casefold() not in taken and _same(self.folder / full, data):
+                return
             number += 1
             full = f"{stem} ({number}){ending}"
         with _told(self.folder / full), (self.beside / full).open("xb") as file:
@@ -110,6 +113,14 @@ class Staging:
                 self.folder.rmdir()
             raise
         return placed
+
+
+def _same(path: Path, data: bytes) -> bool:
+    """Tell whether a file holds just these bytes."""
+    try:
+        return path.read_bytes() == data
+    except OSError:
+        return False
 
 
 @contextmanager

@@ -139,8 +139,10 @@ def write_levels(levels: pd.DataFrame, shop: Shop, folder: Path, day: date) -> P
     from kitting.outputs.folder import staging
 
     with staging(folder) as staged:
-        staged.add(f"levels {day.isoformat()}", ".xlsx", _book(levels, shop, day), beside_old=True)
-        return staged.place()[0]
+        name = f"levels {day.isoformat()}"
+        staged.add(name, ".xlsx", _book(levels, shop, day), beside_old=True)
+        placed = staged.place()
+    return placed[0] if placed else folder / f"{name}.xlsx"
 
 
 def _book(levels: pd.DataFrame, shop: Shop, day: date) -> bytes:

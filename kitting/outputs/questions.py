@@ -58,7 +58,8 @@ class Asked:
 def stage_questions(staged: Staging, shop: Shop, questions: pd.DataFrame, day: date) -> None:
     """Write the workbooks of the questions beside a folder, one for each supplier.
 
-    A name that the folder holds already gets a number, so that asking again is never refused.
+    A name that the folder holds already gets a number, so that asking again is never refused; the
+    same questions on the same day are not written again.
 
     Parameters
     ----------

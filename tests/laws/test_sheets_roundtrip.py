@@ -173,14 +173,20 @@ def trade(m: Maker) -> dict[str, list[dict[str, object]]]:
         return {
             **{"supplier": m.one(m.suppliers), "part": got["part"], "unit": got["unit"]},
             **{"pack": got["quantity"], "per": draw(st.just(got["quantity"]) | base)},
-            **{"least_packs": draw(small), "from_packs": draw(small), "price": draw(cents)},
-            **{"lead_days": draw(small), "valid_to": draw(maybe_day), "note": draw(free)},
+            **{"least_packs": draw(small), "from_packs": draw(small)},
+            **{"price": draw(st.none() | cents), "lead_days": draw(st.none() | small)},
+            **{
+                "gtin": draw(st.sampled_from(["", "9520001000010"])),
+                "valid_to": draw(maybe_day),
+                "note": draw(free),
+            },
             "supplier_part": draw(names | st.just("")),
         }
 
     def lot() -> dict[str, object]:
         held_for = draw(st.sampled_from(["", *m.builds]))
         marks = {"lot": draw(names | st.just("")), "place": draw(names), "held_for": held_for}
+        marks["owner"] = draw(names | st.just(""))
         return m.counted(m.one(m.parts)) | marks | {"use_by": draw(maybe_day)}
 
     def order() -> dict[str, object]:

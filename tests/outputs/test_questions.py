@@ -68,8 +68,9 @@ def test_it_prints_one_page_wide_and_text_stays_text(tmp_path):
 
 
 def test_asking_again_is_never_refused(tmp_path):
-    """A second sheet of the day stands beside the first, which stays as it was."""
+    """Another sheet of the day stands beside the first; the same one is not written again."""
     first = asked(tmp_path)[0].read_bytes()
+    assert asked(tmp_path) == []
     again = asked(tmp_path, ROWS[:1])
     assert [p.name for p in again] == ["questions 2026-03-09 NORTH (2).xlsx"]
     assert (tmp_path / "questions 2026-03-09 NORTH.xlsx").read_bytes() == first
