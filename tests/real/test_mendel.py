@@ -173,11 +173,14 @@ def test_reading_twice_changes_nothing(
 def test_nothing_can_be_ordered_from_nobody(
     folder: Path, plan: Plan, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Without suppliers every one of the 152 kinds is told once, and no order is written."""
+    """Without suppliers each of the 152 kinds is told once, and asked of whoever may know."""
     assert len({f.about for f in plan.findings}) == len(plan.findings) == 102 + 50
     code, orders = ordered(capsys, keep(write(tmp_path, sheets(folder))))
     assert (code, orders["orders"], len(orders["no_offer"])) == (1, [], 152)
-    assert not (tmp_path / "orders").exists()
+    (asked,) = (tmp_path / "orders").iterdir()
+    assert asked.name.startswith("questions ")
+    assert asked.name.endswith(" anyone.xlsx")
+    assert len(orders["questions"]) == 152
 
 
 def test_every_piece_is_bought_once(
