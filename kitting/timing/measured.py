@@ -17,7 +17,7 @@ from kitting.timing.calendars import SHOP, by_supplier
 from kitting.timing.workdays import add_days, as_days, count, roll
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
     from datetime import date
 
     from kitting.tables.shop import Shop
@@ -135,8 +135,8 @@ def measured_days(
     times = dict(zip(keys, days, strict=True))
     blank = np.array([_NEVER, _NEVER])
     shelf = free_stock(shop["stock"], day)
-    fastest = _Fastest(shop, calendars)
-    at = required.set_index("required")
+    fastest = _Fastest(shop, calendars, {p for choice in marked.values() for p in choice.parts})
+    at = required[required["required"].isin(list(marked))].set_index("required")
     rows = []
     for number, choice in marked.items():
         row = at.loc[number]
@@ -200,10 +200,13 @@ def free_stock(stock: pd.DataFrame, day: date) -> dict[str, int]:
 class _Fastest:
     """The fastest offer of each part, by the day on which it is ordered."""
 
-    def __init__(self, shop: Shop, calendars: Mapping[str, Calendar]) -> None:
+    def __init__(
+        self, shop: Shop, calendars: Mapping[str, Calendar], parts: Collection[str]
+    ) -> None:
         self.shop, self.calendars = shop, calendars
         self.offers: dict[str, list[tuple[str, int]]] = {}
         frame = shop["offers"].dropna(subset="lead_days")
+        frame = frame[frame["part"].isin(list(parts))]
         columns = (frame[c].tolist() for c in ("part", "supplier", "lead_days"))
         for part, supplier, lead in zip(*columns, strict=True):
             self.offers.setdefault(part, []).append((supplier, lead))

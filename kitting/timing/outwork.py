@@ -197,37 +197,44 @@ def _offered(
 ) -> dict[str, NDArray[Any]]:
     """Return, for each row, who is back first, when, and the lead time."""
     offers = shop["offers"].dropna(subset="lead_days")
+    offers = offers[offers["part"].isin(rows["job"].unique())]
     whose = by_supplier(offers["supplier"], shop, calendars)
+    by_job: dict[str, list[tuple[int, int, str]]] = {}
+    columns = (offers[c].tolist() for c in ("part", "lead_days", "offer", "supplier"))
+    for job, days, offer, name in zip(*columns, strict=True):
+        by_job.setdefault(job, []).append((int(days), offer, name))
     out = as_days(rows["out"].to_numpy())
     back = np.full(len(rows), np.datetime64("NaT", "D"))
     supplier = np.full(len(rows), "", dtype=object)
     lead = np.full(len(rows), None, dtype=object)
-    for job, at in rows.groupby("job", sort=False).indices.items():
-        own = offers[offers["part"] == job].sort_values(["lead_days", "offer"])
-        for name, days in zip(own["supplier"], own["lead_days"], strict=True):
-            there = add_days(out[at], int(days), whose[name], blank_outside=True)
+    jobs = np.array(rows["job"].tolist(), dtype=object)
+    for job, own in by_job.items():
+        at = np.flatnonzero(jobs == job)
+        for days, _, name in sorted(own):
+            there = add_days(out[at], days, whose[name], blank_outside=True)
             first = (supplier[at] == "") | (there < back[at])
             back[at] = np.where(first, there, back[at])
             supplier[at] = np.where(first, name, supplier[at])
-            lead[at] = np.where(first, int(days), lead[at])
+            lead[at] = np.where(first, days, lead[at])
     return {"back": back, "supplier": supplier, "lead": lead}
 
 
 def _ordered(coming: pd.DataFrame, rows: pd.DataFrame) -> dict[str, NDArray[Any]]:
     """Return, for each row, the promise of the order for its build; the latest of several."""
-    promised = coming.dropna(subset=["promised", "usable"]).sort_values("promised", kind="stable")
-    last = promised[promised["build"] != ""].drop_duplicates(["build", "part"], keep="last")
-    found = rows[["build", "job"]].merge(
-        last[["build", "part", "supplier", "promised", "usable"]],
-        how="left",
-        left_on=["build", "job"],
-        right_on=["build", "part"],
-        validate="m:1",
-    )
+    known = coming[coming["part"].isin(rows["job"].unique()) & (coming["build"] != "")]
+    known = known.dropna(subset=["promised", "usable"]).sort_values("promised", kind="stable")
+    columns = (known[c].tolist() for c in ("build", "part"))
+    days = as_days(known[["promised", "usable"]].to_numpy())
+    last = {
+        key: (*pair, name)
+        for key, pair, name in zip(zip(*columns, strict=True), days, known["supplier"], strict=True)
+    }
+    keys = zip(rows["build"].tolist(), rows["job"].tolist(), strict=True)
+    found = [last.get(key, (*_NO_DAYS, "")) for key in keys]
     return {
-        "back": as_days(found["promised"].to_numpy()),
-        "usable": as_days(found["usable"].to_numpy()),
-        "supplier": found["supplier"].fillna("").to_numpy(dtype=object),
+        "back": np.array([f[0] for f in found], dtype="datetime64[D]"),
+        "usable": np.array([f[1] for f in found], dtype="datetime64[D]"),
+        "supplier": np.array([f[2] for f in found], dtype=object),
     }
 
 
