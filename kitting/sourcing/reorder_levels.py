@@ -113,8 +113,7 @@ def levels(
             if deal.seller.rate is not None and days.get(deal.steps[0].offer)
         ]
         fastest = min((_middle(spread) for _, spread in deals), default=0)
-        short_cost = policy.late_cost * max(fastest, 1)
-        terms = (policy, holding, most, float(short_cost))
+        terms = (policy, holding, most, float(max(policy.late_cost * max(fastest, 1), 1)))
         ways = [_kept(deal, use, terms, spread) for deal, spread in deals]
         best = min(ways, key=lambda w: (w.total, w.deal.seller.name), default=None)
         short = plan.shortages[plan.shortages["part"] == part]
@@ -214,15 +213,17 @@ def _kept(
     policy, holding, most, short = terms
     rate = float(deal.seller.rate or 1)
     least = max(deal.steps[0].from_packs, deal.steps[0].least_packs)
-    # Where a price holds for the packs above a break alone, it holds from the pack before.
+    # Where a price holds for the packs above a break alone, it holds from the pack before. What
+    # is given away is held for a cent, or there would be no end to it.
     below = 1 if deal.seller.incremental else 0
-    breaks = [(float(least * deal.pack), deal.steps[0].price * rate / deal.steps[0].per)]
-    for step in deal.steps[1:]:
-        start = (step.from_packs - below) * deal.pack
-        if start > breaks[0][0]:
-            breaks.append((float(start), step.price * rate / step.per))
-        elif not below:
-            breaks[0] = (breaks[0][0], step.price * rate / step.per)
+    breaks: list[tuple[float, float]] = []
+    for step in deal.steps:
+        price = max(step.price, 1) * rate / step.per
+        start = float((step.from_packs - below) * deal.pack)
+        if not breaks or (start <= breaks[0][0] and not below):
+            breaks = [(float(least * deal.pack), price)]
+        elif start > breaks[0][0]:
+            breaks.append((start, price))
     lot = with_breaks(
         (policy.parcel_cost, holding, use.yearly),
         breaks,

@@ -146,6 +146,23 @@ def test_settings_change_the_proposal_and_bad_ones_are_told():
     assert "holding_rate" in told[0].message
 
 
+@pytest.mark.parametrize("settings", [{}, {"late_cost_per_day": "0"}, {"parcel_cost": "0"}])
+@pytest.mark.parametrize("price", [0, 1, 10**8])
+@pytest.mark.parametrize("incremental", ["", "Town"])
+def test_extreme_prices_still_get_a_proposal(settings, price, incremental):
+    """Nothing to pay, waiting or orders at no cost, breaks below the least order: all finite."""
+    offers = [
+        offer("Town", price, pack=10, least_packs=3),
+        offer("Town", price // 2, pack=10, from_packs=2),
+        offer("Town", price // 3, pack=10, from_packs=7),
+    ]
+    plan = plan_of(offers, {**settings, "incremental_breaks": incremental})
+    (row,) = propose(plan)[0].to_dict("records")
+    assert row["packs"] >= 3
+    assert row["quantity"] == 10 * row["packs"]
+    assert row["level"] >= 0
+
+
 def test_known_shortages_are_ordered_together_or_apart():
     """Cheap to hold: one order; dear to hold: one for each week that needs it, in whole packs."""
     wants = short(("ring", 4, 1), ("ring", 4, 8), ("ring", 4, 60))
