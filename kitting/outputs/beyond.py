@@ -147,7 +147,7 @@ def beyond_text(document: Document) -> Iterator[str]:
         yield from ("", click.style("Sent out and back", bold=True))
     for job in document["outwork"]:
         yield _job_line(job)
-        if taken := ", ".join(t["name"] or t["part"] for t in job["taken_off"]):
+        if taken := "; ".join(t["name"] or t["part"] for t in job["taken_off"]):
             yield from wrapped(f"       takes off: {taken}", 9)
     if document["measured"]:
         yield from ("", click.style("Sizes that are measured first", bold=True))
