@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -19,6 +20,7 @@ from kitting.outputs.order_book import Sender
 from kitting.outputs.order_lines import gather
 from kitting.outputs.order_sums import SPACES, sum_faults
 from kitting.outputs.order_xml import order_xml
+from kitting.tables.flow import BUYS
 from kitting.terms.units import UNITS
 
 DATA = Path(__file__).parent / "data"
@@ -117,6 +119,30 @@ def test_the_order_says_what_the_workbook_says():
     assert "All amounts are without tax." in texts("cbc:Note")
     assert texts("cac:BuyerCustomerParty/cbc:SupplierAssignedAccountID") == ["70418"]
     assert texts(f"{item}/cac:Item/cbc:HazardousRiskIndicator") == ["true"]
+
+
+def test_what_is_overdue_is_asked_for_at_once(schema):
+    """No day before the order itself is asked for; a note says that it is urgent."""
+    root = etree.fromstring(ours([{"day": pd.Timestamp("2026-02-20")}]))
+    assert schema.validate(root.getroottree()), schema.error_log
+    days = {e.text for e in root.iterfind(".//cac:RequestedDeliveryPeriod/cbc:EndDate", SPACES)}
+    assert days == {"2026-03-02"}
+    assert root.findtext("cac:OrderLine/cbc:Note", namespaces=SPACES) == "Needed at once"
+
+
+def test_an_order_without_its_buys_keeps_what_is_known(schema):
+    """Printed again later: amounts without prices; a line without an amount is to be quoted."""
+    _, orders = bought(MIXED)
+    orders.loc[0, "price"] = pd.NA
+    (order,) = gather(BUYS.empty(), shop(), orders)
+    document = order_xml(order, SENDER)
+    root = etree.fromstring(document)
+    assert schema.validate(root.getroottree()), schema.error_log
+    assert sum_faults(document) == ()
+    amounts = root.findall("cac:OrderLine/cac:LineItem/cbc:LineExtensionAmount", SPACES)
+    assert [e.text for e in amounts] == ["12.94", "23.80", "7.80"]
+    assert root.find(".//cac:Price", SPACES) is None
+    assert any("please quote" in e.text for e in root.findall("cbc:Note", SPACES))
 
 
 def test_the_trade_item_number_is_the_standard_one(schema):
