@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from kitting.outputs.arrivals import Arrival
     from kitting.outputs.check import Document
 
-_LABELS = 250  # at the left of a wide drawing
+_LABELS = 275  # at the left of a wide drawing
 _HEAD = 22
 _ABOVE = 15  # room of a label above its bar, on a narrow drawing
 
