@@ -27,15 +27,17 @@ def questions_of(case: Case) -> pd.DataFrame:
     other parts of its maker or family are asked as well.
     """
     market = case.market
-    open_offers = {part: _open(case, part) for part in case.demand}
+    open_offers = _open(case)
     held = {part for _, contents in market.sets for part in contents}
     known = case.shop["parts"].set_index("part")
     rows = []
     for part, needs in case.demand.items():
-        whom: Mapping[str, tuple[str, str]] = open_offers[part]
+        whom: Mapping[str, tuple[str, str]] = open_offers.get(part, {})
         if not market.ways[part] and part not in held:
             others = notes.whom_to_ask(case.shop, market, part) or [""]
             whom = {**dict.fromkeys(others, ("", ALL)), **whom}
+        if not whom:
+            continue
         row = known.loc[part] if part in known.index else None
         about = tuple("" if row is None else row[c] for c in ("name", "maker"))
         unit = "piece" if row is None else row["unit"]
@@ -50,12 +52,12 @@ def questions_of(case: Case) -> pd.DataFrame:
     return QUESTIONS.conform(table)
 
 
-def _open(case: Case, part: str) -> dict[str, tuple[str, str]]:
-    """Return by supplier its number and what it is to be asked, where no offer of it is whole."""
-    whole = {deal.seller.name for deal in case.market.deals.get(part, ())}
-    found: dict[str, tuple[str, str]] = {}
-    for frame, ended in ((case.market.asked, False), (case.market.expired, True)):
-        for row in frame[frame["part"] == part].to_dict("records"):
+def _open(case: Case) -> dict[str, dict[str, tuple[str, str]]]:
+    """Return by part and supplier its number and what to ask, where no offer of it is whole."""
+    market = case.market
+    found: dict[str, dict[str, tuple[str, str]]] = {}
+    for frame, ended in ((market.asked, False), (market.expired, True)):
+        for row in frame[frame["part"].isin(case.demand)].to_dict("records"):
             blank = [
                 word
                 for column, word in (("price", "price"), ("lead_days", "delivery days"))
@@ -64,6 +66,7 @@ def _open(case: Case, part: str) -> dict[str, tuple[str, str]]:
             ask = " and ".join(blank) or NEW_PRICE
             if ended and blank:
                 ask = ALL
-            if row["supplier"] not in whole:
-                found.setdefault(row["supplier"], (row["supplier_part"], ask))
+            part, supplier = str(row["part"]), str(row["supplier"])
+            if all(deal.seller.name != supplier for deal in market.deals.get(part, ())):
+                found.setdefault(part, {}).setdefault(supplier, (row["supplier_part"], ask))
     return found
