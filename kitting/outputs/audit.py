@@ -117,7 +117,7 @@ def _table(title: str, rows: list[Document], currency: str, everything: bool) ->
     if not rows:
         return
     yield click.style(
-        f"{title:29} {'times':>5} {'builds':>7}  rate (95 %)    expect  hours", bold=True
+        f"{title:27} {'times':>5} {'builds':>7}  rate (95 %)    expect  hours", bold=True
     ) + (click.style(f" {currency:>7}", bold=True))
     for row in rows if everything else rows[:_ROWS]:
         name = row["name"] if not row["label"] else f"{row['name']} {row['label']}"
@@ -128,7 +128,7 @@ def _table(title: str, rows: list[Document], currency: str, everything: bool) ->
             rate = f"{100 * row['rate']:3.0f} % {'(' + span + ')':9}"
         of = f"{row['builds']}/{row['could']}"
         yield (
-            f"  {fit(name, 27)} {row['events']:>5} {of:>7}  {rate} {100 * row['expected']:>4.0f} % "
+            f"  {fit(name, 25)} {row['events']:>5} {of:>7}  {rate} {100 * row['expected']:>4.0f} % "
             f"{row['hours_lost']:>6g} "
             f"{show_cents(row['money_lost']):>7}"
         )

@@ -70,14 +70,16 @@ def _head(document: Document) -> Iterator[str]:
         first = click.style(f"{document['build']} is WHOLE", fg="green", bold=True)
         yield f"{first} as of {day}: every part is there or comes in time."
     else:
-        first = click.style(f"{document['build']} is NOT WHOLE", fg="red", bold=True)
+        name = f"{document['build']} is NOT WHOLE"
         parts = len({s["part"] for s in short})
         counts = [plural(parts, "part short", "parts short")] if short else []
         if waits := len({part["part"] for _, part in _late(document)}):
             counts.append(plural(waits, "part late", "parts late"))
         if stops:
             counts.append(plural(len(stops), "gap that stops", "gaps that stop"))
-        yield f"{first} as of {day}: {', '.join(counts)}."
+        first, *rest = wrapped(f"{name} as of {day}: {', '.join(counts)}.", 10)
+        yield first.replace(name, click.style(name, fg="red", bold=True), 1)
+        yield from rest
     yield from wrapped("Do first: " + do_first(document), 10)
     if line := chance_line(document["chance"]):
         yield from wrapped(line, 10)
