@@ -5,8 +5,13 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
+from datetime import date
 
 import pytest
+
+from kitting import records
+from kitting.records.picking import Pick, pick
+from kitting.records.places import Kit
 
 _AFTER = "import sys; print([m for m in ('pandas', 'sqlalchemy', 'numpy') if m in sys.modules])"
 
@@ -33,3 +38,32 @@ def test_loads_no_more_than_it_uses(pattern, tmp_path, work, loaded):
     )
     assert done.stdout.strip() == str(loaded)
     assert done.stderr == ""
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["receive", "K0001", "0012", "1"],
+        ["pick", "E-1", "bottom", "0012", "1", "--by", "jo"],
+        ["count", "0012", "2", "--place", "A1"],
+        ["return", "E-2", "0012", "1", "--place", "A1"],
+        ["carry", "0012", "1", "--from", "A1", "--to", "B2"],
+        ["moves", "0012"],
+        ["prove"],
+    ],
+    ids=lambda words: words[0],
+)
+def test_a_line_at_the_bench_loads_no_frames(pattern, tmp_path, words):
+    """The whole command, from its words to what it prints."""
+    file = shutil.copy(pattern, tmp_path / "shop.db")
+    with records.open_shop(file) as shop:
+        pick(shop, Pick(Kit("E-2", "engine", "bottom"), "0012", 1, date(2026, 3, 9)))
+    on = [] if words[0] in ("moves", "prove") else ["--on", "2026-03-09"]
+    code = (
+        f"from kitting.commands import run; code = run({[*words, '--shop', str(file), *on]!r})\n"
+        f"{_AFTER}; print(code)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout.splitlines()[-2:] == ["[]", "0"], done.stdout + done.stderr
