@@ -12,6 +12,7 @@ import time
 from datetime import date
 
 import pytest
+from records.children import in_child, kill_after, read_all
 
 from kitting import records
 from kitting.errors import ShopError
@@ -20,39 +21,6 @@ from kitting.tables.shop import SHEETS
 
 DAY = date(2026, 3, 9)
 SEAL = ("0012", "", "A1", "")
-
-
-def in_child(work):
-    """Run work in a process of its own; return its number and the end of a pipe it writes to."""
-    ours, theirs = os.pipe()
-    child = os.fork()
-    if child:
-        os.close(theirs)
-        return child, ours
-    code = 1
-    try:
-        os.close(ours)
-        work(lambda word: os.write(theirs, f"{word}\n".encode()))
-        code = 0
-    finally:
-        os._exit(code)
-
-
-def kill_after(child, pipe, reports, moment):
-    """Kill a child some time after it has written so many words; return all that it wrote."""
-    said = b""
-    while said.count(b"\n") < reports:
-        said += os.read(pipe, 1)
-    time.sleep(moment)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    return (said.decode() + " ".join(read_all(pipe))).split()
-
-
-def read_all(pipe):
-    """Return the words that a child wrote before its end."""
-    with os.fdopen(pipe, encoding="utf-8") as lines:
-        return lines.read().split()
 
 
 @pytest.fixture
