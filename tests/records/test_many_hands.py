@@ -7,6 +7,7 @@ import shutil
 from datetime import date
 
 import pytest
+from records.crowd import crowd
 
 from kitting import records
 from kitting.errors import InputError
@@ -111,3 +112,17 @@ def test_a_shop_made_by_all_at_once(tmp_path):
     assert sorted(n for numbers in together(make) for n in numbers) == [
         f"K000{n + 1}" for n in range(HANDS)
     ]
+
+
+@pytest.mark.parametrize("seconds", [1, pytest.param(60, marks=pytest.mark.slow)])
+def test_a_crowd_at_a_file(tmp_path, seconds):
+    """Eight processes pick and receive the same 200 parts: all that they report is there, once."""
+    told = crowd(str(tmp_path / "shop.db"), seconds)
+    assert told["picked"] > 0 < told["received"]
+
+
+@pytest.mark.parametrize("seconds", [1, pytest.param(60, marks=pytest.mark.slow)])
+def test_a_crowd_at_a_server(server, seconds):
+    """The same on a database server."""
+    told = crowd(server()[1], seconds)
+    assert told["picked"] > 0 < told["received"]
