@@ -20,14 +20,15 @@ def below_kept(shop: Shop, decided: pd.DataFrame) -> tuple[Finding, ...]:
     Parameters
     ----------
     shop
-        Reads ``stock``; lots that are held for a build do not count.
+        Reads ``stock``; lots that are held for a build, or owned by others, do not count.
     decided
         Table ``proposals``; of a part, the last decision counts.
     """
     kept = decided[decided["lesson"] == Lesson.KEEP].drop_duplicates("part", keep="last")
     kept = kept[kept["decision"] == Decision.ACCEPTED]
     stock = shop["stock"]
-    free = stock[stock["held_for"] == ""].groupby("part")["quantity"].sum()
+    ours = stock[(stock["held_for"] == "") & (stock["owner"] == "")]
+    free = ours.groupby("part")["quantity"].sum()
     found = []
     for part, quantity, of, day, by in kept[
         ["part", "quantity", "unit", "day", "by"]

@@ -193,7 +193,7 @@ def marks(shop: Shop, required: pd.DataFrame) -> dict[int, Choice]:
 def free_stock(stock: pd.DataFrame, day: date) -> dict[str, int]:
     """Return what is on the shelf, kept for nobody and not past its last day, by part."""
     fresh = stock["use_by"].isna() | (stock["use_by"] >= pd.Timestamp(day))
-    free = stock[fresh & (stock["held_for"] == "")]
+    free = stock[fresh & (stock["held_for"] == "") & (stock["owner"] == "")]
     return {str(p): int(q) for p, q in free.groupby("part")["quantity"].sum().items()}
 
 
