@@ -26,7 +26,21 @@ _SHOWN = 40
 @common.day_option
 @common.json_option
 @click.option("--try", "only_try", is_flag=True, help="Say what would change; change nothing.")
-def command(source: Path, shop: str, day: date | None, as_json: bool, only_try: bool) -> int:
+@click.option(
+    "--most-rows", type=click.IntRange(1), metavar="N", help="Most rows of a sheet; 1000000."
+)
+@click.option(
+    "--most-mb", type=click.IntRange(1), metavar="N", help="Most megabytes of a file; 200."
+)
+def command(
+    source: Path,
+    shop: str,
+    day: date | None,
+    as_json: bool,
+    only_try: bool,
+    most_rows: int | None,
+    most_mb: int | None,
+) -> int:
     """Read filled sheets from SOURCE: a workbook, a folder of csv files, or one csv file.
 
     The shop is made when it is not there. A fault anywhere stops the whole reading and leaves the
@@ -42,7 +56,7 @@ def command(source: Path, shop: str, day: date | None, as_json: bool, only_try: 
         known = common.load_shop(shop, today)
     except ShopMissing:
         known = None
-    reading = _read(source, known)
+    reading = _read(source, known, (most_rows, most_mb))
     if not reading.ok:
         _echo(as_json, reading.findings, None, read=False)
         return 2
@@ -59,11 +73,21 @@ def command(source: Path, shop: str, day: date | None, as_json: bool, only_try: 
     return 0
 
 
-def _read(source: Path, known: Any) -> Any:
+def _read(source: Path, known: Any, most: tuple[int | None, int | None]) -> Any:
+    from dataclasses import replace
+
     from kitting.reading import read_sheets
     from kitting.reading.catalogs import joint_kinds
+    from kitting.reading.grids import Limits
 
-    return read_sheets(source, known, kinds=frozenset(joint_kinds()["kind"]))
+    rows, megabytes = most
+    limits = Limits()
+    if rows is not None:
+        limits = replace(limits, rows=rows)
+    if megabytes is not None:
+        # A workbook may unpack to ten times what its file may have, as it may unless given.
+        limits = replace(limits, file_bytes=megabytes * 10**6, unpacked_bytes=megabytes * 10**7)
+    return read_sheets(source, known, frozenset(joint_kinds()["kind"]), limits)
 
 
 def _told(findings: tuple[Finding, ...]) -> list[str]:

@@ -16,7 +16,8 @@ from records.children import in_child, kill_after, read_all
 
 from kitting import records
 from kitting.errors import ShopError
-from kitting.records import Arrival
+from kitting.records import Amendment, Arrival, Claim
+from kitting.records.copying import copy_shop
 from kitting.tables.shop import SHEETS
 
 DAY = date(2026, 3, 9)
@@ -216,3 +217,60 @@ def test_a_disk_that_refuses_bytes(pattern, tmp_path, versions):
     with records.open_shop(file) as opened:
         assert records.prove(opened).holds
         assert state_of(opened, versions)[0] == 0
+
+
+@pytest.mark.parametrize("work", ["receive", "claim", "amend", "add_orders", "read"])
+def test_each_kind_of_work_on_a_full_disk(pattern, tmp_path, sheets, work):
+    """What does not fit is refused as a whole; before it and after it, everything holds."""
+    shutil.copy(pattern, tmp_path / "shop.db")
+    jobs = {
+        "receive": lambda n: records.receive(opened, Arrival("K0001", 1, "A1", DAY, line=1)),
+        "claim": lambda n: records.claim(opened, Claim("K0001", 1, "damaged", 1, DAY)),
+        "amend": lambda n: records.amend(opened, Amendment("K0001", DAY, 1, price=n)),
+        "add_orders": lambda n: records.add_orders(opened, sheets["orders"].assign(order=f"K{n}")),
+        "read": lambda n: records.apply(
+            opened, {"orders": sheets["orders"].assign(order=f"K{n}", note="x" * 500)}, DAY
+        ),
+    }
+    with records.open_shop(tmp_path / "shop.db") as opened:
+        with opened.reading() as hand:
+            pages = hand.rows("PRAGMA page_count")[0][0]
+            hand.rows(f"PRAGMA max_page_count = {pages + 1}")
+        said = ""
+        for n in range(100, 1000):
+            before = records.snapshot(opened)
+            try:
+                jobs[work](n)
+            except ShopError as fault:
+                said = str(fault)
+                break
+        assert "is full; nothing was changed" in said
+        after = records.snapshot(opened)
+        assert after.tables.keys() == before.tables.keys()
+        assert all(before[name].equals(after[name]) for name in after.tables)
+        assert records.prove(opened).holds
+        with opened.reading() as hand:
+            hand.rows("PRAGMA max_page_count = 100000")
+        jobs[work](1000)
+        assert records.prove(opened).holds
+
+
+def test_a_copy_that_does_not_fit(pattern, tmp_path):
+    """A backup that the disk refuses is not there at all, and the shop is as it was."""
+    file, backup = shutil.copy(pattern, tmp_path / "shop.db"), tmp_path / "backup.db"
+
+    def work(tell):
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000))
+        try:
+            copy_shop(str(file), str(backup), seal=True)
+        except ShopError:
+            tell("refused")
+
+    child, pipe = in_child(work)
+    os.waitpid(child, 0)
+    assert read_all(pipe) == ["refused"]
+    assert not backup.exists()
+    with records.open_shop(file) as opened:
+        assert records.prove(opened).holds
+    copy_shop(str(file), str(backup), seal=True)
