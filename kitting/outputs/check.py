@@ -121,6 +121,7 @@ class _Cover:
     """What covers one need [base units], and where it is."""
 
     have: int = 0
+    picked: int = 0
     coming: int = 0
     places: dict[str, None] = field(default_factory=dict)
     served: dict[str, None] = field(default_factory=dict)
@@ -140,6 +141,7 @@ def _cover(plan: Plan, needs: pd.DataFrame) -> dict[int, _Cover]:
             cover.comes = max(d for d in (cover.comes, row.from_day) if pd.notna(d))
         else:
             cover.have += int(row.covers)
+            cover.picked += int(row.covers) if row.kit else 0
         place = f"order {row.order}" if row.order else row.place
         cover.places[f"{place}, in set {row.from_set}" if row.from_set else place] = None
         cover.served[row.part] = None
@@ -160,6 +162,7 @@ def _entry(row: Any, parts: Parts, cover: _Cover, from_set: str = "") -> Documen
         "need": _door(row.quantity, parts, part),
         "unit": parts[part][1].name,
         "have": _door(cover.have, parts, part),
+        "picked": _door(cover.picked, parts, part),
         "coming": _door(cover.coming, parts, part),
         "short": _door(short, parts, part),
         "place": f"in set {from_set}" if from_set else "; ".join(cover.places),

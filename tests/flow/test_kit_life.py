@@ -117,6 +117,10 @@ def test_what_is_picked_is_neither_lost_nor_counted_twice(call) -> None:
         assert call("pick", "B1", *words)[0] == 0
         assert (parts(call, "B1"), parts(call, "B2")) == before
     assert all(s["lines"] == [] for s in picked(call, "B1")["stages"])
+    stages = json.loads(call("check", "B1", "--json")[1])["stages"]
+    assert {p["part"]: p["picked"] for s in stages for p in s["parts"]} == {
+        **{"SEAL": 2, "CRANK": 1, "OIL": 0.5, "WRENCH": 0, "CLIP": 2, "SET": 1, "GASKET": 0}
+    }
     assert call("return", "B1", "SPARE", "2", "--place", "shelf 9")[0] == 0
     assert call("return", "B1", "--done", "--by", "JO", "--checked", "MK")[0] == 0
     assert (parts(call, "B1"), parts(call, "B2")) == before
