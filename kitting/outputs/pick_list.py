@@ -112,6 +112,7 @@ class _Rows:
             "lot": row.get("lot", ""),
             "use_by": None if pd.isna(use_by) else use_by.date().isoformat(),
             "owner": row.get("owner", ""),
+            "from_set": row.get("from_set", ""),
             "joints": [row["joint"]] if row["joint"] else [],
         }
         if why:
@@ -146,7 +147,7 @@ def _gathered(
     """Put lines of one part and lot together: one action is one line."""
     found: dict[tuple[str, ...], Document] = {}
     for line in lines:
-        key = tuple(line[k] for k in ("part", "place", "lot", "owner"))
+        key = tuple(line[k] for k in ("part", "place", "lot", "owner", "from_set"))
         if key not in found:
             found[key] = line
             continue
@@ -194,6 +195,7 @@ def _line(box: str, line: Document, where: str) -> Iterator[str]:
     amount += " x" if line["unit"] == "piece" else ""
     name = middle(line["name"] or line["part"], 26)
     mark = f" lot {line['lot']}" if line["lot"] else ""
+    mark += f", open set {line['from_set']}" if line["from_set"] else ""
     until = f", use by {line['use_by']}" if line["use_by"] else ""
     whose = f", {line['owner']}'s" if line["owner"] else ""
     text = f"  {box} {amount:>8} {fit(line['part'], 14)} {name}  {where}{mark}{until}{whose}"

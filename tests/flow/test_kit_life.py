@@ -204,3 +204,15 @@ def test_what_is_away_is_listed_and_a_move_undone(call) -> None:
     assert call("reverse", str(number), "--reason", "wrong part")[0] == 0
     assert "nothing is away" in call("carry")[1]
     assert call("reverse", str(number), "--reason", "again")[0] == 2
+
+
+def test_a_part_inside_a_set_says_which_set_to_open(call, tmp_path: Path) -> None:
+    """When only a set holds what the bill asks for, the list says so, and picking opens it."""
+    lines = tmp_path / "lines.csv"
+    lines.write_text(SHEETS["lines"].lstrip().replace("E,top,,SET,1,\n", ""), encoding="utf-8")
+    assert call("read", str(lines))[0] == 0
+    assert "shelf 1, open set SET" in call("pick", "B1", "top")[1]
+    assert call("pick", "B1", "top", "--all")[0] == 0
+    moved = json.loads(call("moves", "SPARE", "--json")[1])
+    assert [(m["quantity"], m["to_place"]) for m in moved] == [(2, "shelf 1")]
+    assert parts(call, "B1")["GASKET"] == (1, 0)
