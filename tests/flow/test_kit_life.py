@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import pytest
@@ -140,6 +144,28 @@ def test_a_complete_kit_and_what_it_lacked(call) -> None:
     assert "damaged on fitting" in call("moves", "SEAL")[1]
     code, text, _ = call("return", "B1")
     assert "SEAL" not in text
+
+
+def test_the_cause_is_one_key(call) -> None:
+    """On a terminal the cause of an extra need is chosen by one key, without enter."""
+    pty = pytest.importorskip("pty", reason="no terminals here")
+    call("pick", "B1", "bottom", "--all", "--complete", "--by", "JO", "--checked", "MK")
+    ours, theirs = pty.openpty()
+    words = [sys.executable, "-m", "kitting", "pick", "B1", "bottom", "SEAL", "1", *ON]
+    with subprocess.Popen(
+        words, stdin=theirs, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as asking:
+        for _ in range(100):  # a key that comes before the question is thrown away
+            os.write(ours, b"3")
+            with suppress(subprocess.TimeoutExpired):
+                said, asked = asking.communicate(timeout=0.2)
+                break
+        else:
+            asking.kill()
+    os.close(ours)
+    os.close(theirs)
+    assert (asking.returncode, "3 wrong count" in asked) == (0, True)
+    assert "noted as forgotten" in said
 
 
 def test_taking_from_another_kit_is_seen_by_both(call) -> None:
