@@ -41,7 +41,7 @@ def frames(wants: int, lots: int, parts: int, seed: int = 5) -> tuple[pd.DataFra
     }
     supply = {
         **dict.fromkeys(("held_for", "order", "lot", "place", "owner"), blank_lot),
-        **dict.fromkeys(("assembly", "stage", "kit"), blank_lot),
+        **dict.fromkeys(("assembly", "stage", "kit", "from_set"), blank_lot),
         "supply": np.arange(1, lots + 1),
         "part": names[rng.integers(0, parts, lots)],
         "quantity": rng.integers(1, 150, lots),
