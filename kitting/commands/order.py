@@ -83,8 +83,8 @@ def command(
     from kitting.outputs.order_text import order_text
 
     today, clock = common.as_of(day)
-    _tell_drafts(shop)
     tables = common.load_shop(shop, today)
+    _tell_left(shop, into, tables.setting("order_prefix"))
     pins = sourcing.Pins(
         _known(tables, prefer),
         frozenset(_known(tables, supplier_not)),
@@ -103,14 +103,28 @@ def command(
     return 1 if document["not_in_time"] or document["no_offer"] else 0
 
 
-def _tell_drafts(shop: str) -> None:
-    """Tell of drafts: what they ask for is not coming, and is ordered again."""
+def _tell_left(shop: str, into: Path, prefix: str) -> None:
+    """Tell of drafts, whose parts are not coming, and of sheets that no order stands behind.
+
+    Such a sheet is left when the work was cut off between placing it and recording its order.
+    """
+    import re
+
     from kitting import records
+    from kitting.outputs.folder import safe_name
 
     with records.open_shop(shop, read_only=True) as held:
-        for order, supplier in records.drafts(held):
-            said = f"{order} to {supplier} is a draft, so its parts count as short"
-            click.echo(f"note: {said}: kitting amend {order} --sent, or --call-off", err=True)
+        drafts, known = records.drafts(held), records.order_numbers(held)
+    for order, supplier in drafts:
+        said = f"{order} to {supplier} is a draft, so its parts count as short"
+        click.echo(f"note: {said}: kitting amend {order} --sent, or --call-off", err=True)
+    named = re.compile(re.escape(safe_name(f"{prefix}0001")[:-4]) + r"\d{4,}(?= .*\.(xlsx|xml)$)")
+    whole = {safe_name(order) for order in known}
+    for file in sorted(into.iterdir()) if into.is_dir() else []:
+        number = named.match(file.name)
+        if number and number[0] not in whole:
+            said = f"{file} is of no order in this shop, as when work is cut off"
+            click.echo(f"note: {said}; do not send it", err=True)
 
 
 @dataclass(frozen=True, slots=True)

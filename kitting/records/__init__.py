@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from kitting.records.ledger import Move, reverse
     from kitting.records.notes import Forgotten, forgot
     from kitting.records.opening import Records, open_shop
-    from kitting.records.order_lines import drafts
+    from kitting.records.order_lines import drafts, order_numbers
     from kitting.records.orders import Arrival, Received, add_orders, next_order_number, receive
     from kitting.records.proof import Proof, prove
     from kitting.records.sheets import CHANGES, apply, changes
@@ -42,7 +42,7 @@ _FILES = {
     "ledger": "Move, reverse",
     "notes": "Forgotten, forgot",
     "opening": "Records, open_shop",
-    "order_lines": "drafts",
+    "order_lines": "drafts, order_numbers",
     "orders": "Arrival, Received, add_orders, next_order_number, receive",
     "proof": "Proof, prove",
     "sheets": "CHANGES, apply, changes",
@@ -82,6 +82,7 @@ __all__ = [
     "next_order_number",
     "open_box",
     "open_shop",
+    "order_numbers",
     "prove",
     "receive",
     "reverse",

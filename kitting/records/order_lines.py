@@ -80,6 +80,12 @@ def come(hand: Hand, order: str) -> dict[int, int]:
     return came
 
 
+def order_numbers(records: Records) -> set[str]:
+    """Return the numbers of all orders, drafts too."""
+    with records.reading() as hand:
+        return {str(row[0]) for row in hand.rows('SELECT DISTINCT "order" FROM orders')}
+
+
 def drafts(records: Records) -> list[tuple[str, str]]:
     """Return the orders that were drafted and not sent, each with its supplier."""
     with records.reading() as hand:

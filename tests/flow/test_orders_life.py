@@ -135,3 +135,24 @@ def test_what_is_wrong_is_told(kitting, words, said):
     before = kitting("orders", "--all")
     assert said in kitting(*words, code=2)
     assert kitting("orders", "--all") == before
+
+
+def test_drafts_and_sheets_of_no_order_are_told(kitting, tmp_path):
+    """Ordering tells what was drafted and not sent, and which sheet no order stands behind."""
+    (tmp_path / "more").mkdir()
+    (tmp_path / "more" / "stages.csv").write_text("assembly,stage,work_days\nE,s,1\n")
+    (tmp_path / "more" / "lines.csv").write_text("assembly,stage,part,quantity\nE,s,RING,40\n")
+    (tmp_path / "more" / "builds.csv").write_text("build,assembly,start\nB,E,2026-04-20\n")
+    (tmp_path / "more" / "offers.csv").write_text(
+        "supplier,part,pack,price,lead_days\ntown,RING,4,2.00,3\n"
+    )
+    kitting("read", "more")
+    kitting("order", "--draft", "--into", "orders", plain=True)
+    assert kitting("orders")["drafts"] == [{"order": "K0001", "supplier": "town"}]
+    (tmp_path / "orders" / "K0009 town.xlsx").write_bytes(b"PK")
+    told = kitting("order", "--try", "--into", "orders", plain=True)
+    assert "K0001 to town is a draft, so its parts count as short" in told
+    assert "K0009 town.xlsx is of no order" in told
+    assert told.count("is of no order") == 1
+    kitting("amend", "K0001", "--sent")
+    assert "draft" not in kitting("order", "--try", "--into", "other", plain=True)
