@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from kitting.records.claiming import Answer, Claim, answer, claim, claims
     from kitting.records.counting import Count, Counted, count
     from kitting.records.decisions import decide, decided
+    from kitting.records.frames import build_names, snapshot
     from kitting.records.ledger import Move, reverse
     from kitting.records.notes import Forgotten, forgot
     from kitting.records.opening import Records, open_shop
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from kitting.records.orders import Arrival, Received, add_orders, next_order_number, receive
     from kitting.records.proof import Proof, prove
     from kitting.records.sheets import CHANGES, apply, changes
-    from kitting.records.snapshot import build_names, snapshot
     from kitting.records.version_history import between, versions
 
 # Where each name is; a command at the bench pays only for what it uses.
@@ -39,6 +39,7 @@ _FILES = {
     "claiming": "Answer, Claim, answer, claim, claims",
     "counting": "Count, Counted, count",
     "decisions": "decide, decided",
+    "frames": "build_names, snapshot",
     "ledger": "Move, reverse",
     "notes": "Forgotten, forgot",
     "opening": "Records, open_shop",
@@ -46,7 +47,6 @@ _FILES = {
     "orders": "Arrival, Received, add_orders, next_order_number, receive",
     "proof": "Proof, prove",
     "sheets": "CHANGES, apply, changes",
-    "snapshot": "build_names, snapshot",
     "version_history": "between, versions",
 }
 _FILE_OF = {name: file for file, names in _FILES.items() for name in names.split(", ")}

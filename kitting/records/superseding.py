@@ -58,8 +58,8 @@ def _write(records: Records, numbers: tuple[str, str], reason: str, arrival: Arr
     """Add what is not known yet, through the same door as a sheet."""
     import pandas as pd
 
+    from kitting.records.frames import snapshot
     from kitting.records.sheets import apply
-    from kitting.records.snapshot import snapshot
     from kitting.tables.shop import PARTS, STAND_INS
 
     old, new = numbers

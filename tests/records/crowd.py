@@ -1,8 +1,9 @@
 """Many people at once: processes that pick and receive the same parts for a while.
 
-``python tests/records/crowd.py 60`` lets 8 processes work on 200 parts for 60 seconds, on a file
-and, with KITTING_TEST_SERVER set, on a server. Nothing may be lost, nothing picked twice, no lot
-below zero: the sums that each process reports must add up to what the shop holds.
+``PYTHONPATH=tests python tests/records/crowd.py 60`` lets 8 processes work on 200 parts for 60
+seconds, on a file and, with KITTING_TEST_SERVER set, on a server. Nothing may be lost, nothing
+picked twice, no lot below zero: the sums that each process reports must add up to what the shop
+holds.
 """
 
 from __future__ import annotations

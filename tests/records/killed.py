@@ -1,9 +1,9 @@
 """Kill processes at random moments of every kind of work, and look at what is left.
 
-``python tests/records/killed.py 500`` kills so many, shared among the kinds of work, and prints a
-line for each; with KITTING_TEST_SERVER set, some of them on that server. After each kill the shop
-must open and prove, what was reported must be there in full, and what was not, in full or not at
-all. The last argument is a seed.
+``PYTHONPATH=tests python tests/records/killed.py 500`` kills so many, shared among the kinds of
+work, and prints a line for each; with KITTING_TEST_SERVER set, some of them on that server. After
+each kill the shop must open and prove, what was reported must be there in full, and what was not,
+in full or not at all. The last argument is a seed.
 """
 
 from __future__ import annotations

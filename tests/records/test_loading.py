@@ -6,6 +6,7 @@ import shutil
 import subprocess
 import sys
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -67,3 +68,11 @@ def test_a_line_at_the_bench_loads_no_frames(pattern, tmp_path, words):
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
     )
     assert done.stdout.splitlines()[-2:] == ["[]", "0"], done.stdout + done.stderr
+
+
+def test_no_file_of_the_room_hides_a_name_of_it():
+    """A file that is loaded becomes a name of its package: no function may be called so too."""
+    from kitting import records
+
+    files = {path.stem for path in Path(records.__file__).parent.glob("*.py")}
+    assert not files & set(records.__all__)
