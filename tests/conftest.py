@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 import pytest
+from hypothesis import HealthCheck, settings
 
 from kitting.tables.catalogs import JOINT_KINDS
 from kitting.tables.flow import FLOW
@@ -13,6 +14,12 @@ from kitting.tables.shop import BY_NAME, Shop, empty_shop
 
 if TYPE_CHECKING:
     from kitting.tables.contract import Table
+
+# Examples take as long as the machine is busy.
+settings.register_profile(
+    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("any machine")
 
 _BLANK = {
     "text": "",
