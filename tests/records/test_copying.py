@@ -9,6 +9,7 @@ import random
 import shutil
 import signal
 import sqlite3
+import tempfile
 import time
 from contextlib import closing
 from datetime import date
@@ -206,8 +207,9 @@ def test_killed_while_copying_to_a_file(worked, tmp_path):
     assert seen == {True, False}, "every run was cut off at the same moment"
 
 
-def test_killed_while_copying_onto_a_server(worked, server):
+def test_killed_while_copying_onto_a_server(worked, server, tmp_path, monkeypatch):
     """SIGKILL at any moment: the database holds the whole shop or an empty one to try again."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))  # what a killed process leaves there
     chance = random.Random(6)
     since = held(worked)
     _, url = server()
