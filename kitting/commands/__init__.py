@@ -96,10 +96,19 @@ def group() -> None:
 
 def main() -> None:
     """Run the command line and end the process with an exit code that means something."""
+    try:
+        code = _whole_run()
+    except KeyboardInterrupt:
+        code = _stopped()
+    sys.exit(code)
+
+
+def _whole_run() -> int:
+    """Run the command line with an outlet that knows whether its words arrived."""
     from kitting.commands.common import Outlet
 
     if sys.stdout is None:
-        sys.exit(run())
+        return run()
     # A command lives for seconds and makes few cycles; looking for them at the usual pace took a
     # tenth of the time of a check.
     gc.set_threshold(50_000, 20, 20)
@@ -107,7 +116,17 @@ def main() -> None:
     sys.stdout = outlet
     code = run()
     outlet.end()
-    sys.exit(code)
+    return code
+
+
+def _stopped() -> int:
+    """Tell a person who stopped a command what that means; it may have come after the work."""
+    click.echo(
+        "stopped by you; what was not reported as done is not done, unless you stopped it at the "
+        "very end: look before you repeat it",
+        err=True,
+    )
+    return 2
 
 
 def run(args: list[str] | None = None) -> int:
@@ -121,8 +140,7 @@ def run(args: list[str] | None = None) -> int:
     except click.ClickException as fault:
         return _wrong_use(fault)
     except (click.Abort, KeyboardInterrupt):
-        click.echo("stopped by you; what was not reported as done is not done", err=True)
-        return 2
+        return _stopped()
     except OSError as fault:
         click.echo(f"kitting: {_reason(fault)}", err=True)
         return 2
