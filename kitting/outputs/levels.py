@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -23,12 +24,15 @@ if TYPE_CHECKING:
 
 Document = dict[str, Any]
 COLUMNS = (
-    ("Part", 16), ("Description", 34), ("Used in a year", 14), ("Have", 12), ("Order at", 12),
+    ("Part", 16), ("Description", 34), ("Used in a year", 14), ("To spare", 12), ("Order at", 12),
     ("Packs", 7), ("Order", 13), ("Cost", 10), ("From", 16), ("Covered", 9), ("", 8),
 )  # fmt: skip
-_RIGHT = {"Used in a year", "Have", "Order at", "Packs", "Order", "Cost", "Covered"}
+_RIGHT = {"Used in a year", "To spare", "Order at", "Packs", "Order", "Cost", "Covered"}
+_SPARE = (
+    "To spare: on the shelf and on order, less what open builds need; below zero they are short."
+)
 _NOTE = (
-    "Proposed, not ordered. Order at: what is left and on the way when to order again. Covered: "
+    f"Proposed, not ordered. {_SPARE} Order at: what is to spare when to order again. Covered: "
     "chance that it lasts until more can be used."
 )
 
@@ -60,7 +64,7 @@ def levels_document(
 
 def levels_text(document: Document) -> str:
     """Write the levels for a terminal, 80 columns; what is low stands first with a star."""
-    return "\n".join([*_table(document), *_lots(document), *_foot(document)])
+    return "\n".join([*_table(document), *_lots(document), *_together(document), *_foot(document)])
 
 
 def _table(document: Document) -> Iterator[str]:
@@ -69,7 +73,7 @@ def _table(document: Document) -> Iterator[str]:
         return
     yield click.style("What is always used: levels proposed, nothing ordered", bold=True)
     yield (
-        f"    {'part':12} {'a year':>9} {'have':>9}  {'order at':>9}  {'order':>10} "
+        f"    {'part':12} {'a year':>9} {'to spare':>9}  {'order at':>9}  {'order':>10} "
         f"{document['currency']:>8} from"
     )
     for row in document["levels"]:
@@ -106,13 +110,39 @@ def _lots(document: Document) -> Iterator[str]:
         yield from wrapped(f"  {row['part']}: {row['lots']}", 6)
 
 
+def _together(document: Document) -> Iterator[str]:
+    """Say for each supplier of several parts how often to order, and what each time."""
+    rows = sorted((r for r in document["levels"] if r["cycle"]), key=lambda r: r["supplier"])
+    if not rows:
+        return
+    yield ""
+    yield click.style("Ordered together, freight and parcel are paid once", bold=True)
+    for supplier, group in groupby(rows, key=lambda r: r["supplier"]):
+        parts = sorted(group, key=lambda r: (r["turn"], r["part"]))
+        cost = show_cents(parts[0]["order_cost"], document["currency"])
+        yield from wrapped(f"  {supplier}: {_often(parts[0]['cycle'])}, {cost} an order", 6)
+        for row in parts:
+            packs = f"{row['turn_packs']} {'pack' if row['turn_packs'] == 1 else 'packs'}"
+            turn = "" if row["turn"] == 1 else f"in 1 order of {row['turn']}"
+            yield f"    {fit(row['part'], 12)} {packs:>9}  {turn}".rstrip()
+
+
+def _often(days: int) -> str:
+    """Write working days as weeks of five once there are some."""
+    weeks = round(days / 5)
+    if weeks < 2:
+        return "every working day" if days == 1 else f"every {days} working days"
+    return f"every {weeks} weeks"
+
+
 def _foot(document: Document) -> Iterator[str]:
     if document["levels"]:
         yield ""
+        yield from wrapped(f"  {_SPARE}", 4)
         low = sum(row["low"] for row in document["levels"])
         said = f"* at its level or below: {low} of {len(document['levels'])}. " if low else ""
         running = sum(row["running"] for row in document["levels"])
-        said += "Orders, holding and waiting of all come to "
+        said += "Each ordered alone, orders, holding and waiting come to "
         yield from wrapped(f"  {said}{show_cents(running, document['currency'])} a year.", 4)
     for row in document["findings"]:
         place = f"{row['where']}: " if row["where"] else ""

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from kitting.sourcing.joint import Shared, from_seller
 from kitting.sourcing.known_needs import best_lots
 from kitting.sourcing.lot_sizes import with_breaks
 from kitting.sourcing.market import read_market
@@ -60,6 +61,8 @@ class _Kept:
     level: int
     service: float
     running: float
+    held: float
+    most: float
 
 
 def levels(
@@ -72,6 +75,8 @@ def levels(
     price breaks and the part's shelf life included. The level is that of a newsvendor: what is too
     much is held until the next order, and when it is too little a stage waits, at
     ``late_cost_per_day``, for the fastest seller. The offer that costs least over a year stands.
+    Parts from one supplier share its freight and the cost of an order: how often to order them
+    together is told too.
 
     Parameters
     ----------
@@ -103,7 +108,7 @@ def levels(
     days = _days_by_offer(spread)
     have = _position(plan)
     parts = shop["parts"].set_index("part")
-    rows = []
+    rows, kept = [], {}
     for part, use in uses.items():
         known = parts.loc[part]
         most = use.yearly * known["shelf_days"] / 365 if pd.notna(known["shelf_days"]) else inf
@@ -120,14 +125,16 @@ def levels(
         row = (part, str(known["name"]), str(known["unit"]), len(use.sizes), round(use.yearly))
         rows.append((*row, have.get(part, 0), *_terms(best, have.get(part, 0))))
         if best is not None:
-            per_unit = best.deal.cost(best.quantity) / best.quantity * holding
-            lots = best_lots(short, day, (policy.parcel_cost, per_unit), best.deal.pack)
+            kept[part] = best
+            lots = best_lots(short, day, (policy.parcel_cost, best.held), best.deal.pack)
             rows[-1] = (*rows[-1], lots)
         else:
             rows[-1] = (*rows[-1], "")
             text = f"{part} is used on most builds, but no offer of it can be compared; ask for one"
             findings.append(Finding(Level.NOTE, text, "offers", about=part))
-    frame = LEVELS.conform(pd.DataFrame(rows, columns=LEVELS.names))
+    joined = _joined(kept, uses, policy.parcel_cost)
+    full = [(*row, *joined.get(str(row[0]), (0, 0, 0, 0))) for row in rows]
+    frame = LEVELS.conform(pd.DataFrame(full, columns=LEVELS.names))
     order = frame.sort_values(["low", "part"], ascending=[False, True], kind="stable")
     return LEVELS.check(order.reset_index(drop=True)), tuple(findings)
 
@@ -245,7 +252,44 @@ def _kept(
     orders = (policy.parcel_cost + short * (1 - service)) / cycle
     running = orders + held * (quantity / 2 + max(units - used, 0) * one)
     goods = deal.cost(quantity) / cycle
-    return _Kept(goods + running, deal, quantity, units * one, service, running)
+    return _Kept(goods + running, deal, quantity, units * one, service, running, held, most)
+
+
+def _joined(
+    kept: Mapping[str, _Kept], uses: Mapping[str, _Use], parcel_cost: int
+) -> dict[str, tuple[int, int, int, int]]:
+    """Return the columns of ``levels`` from ``cycle`` on for parts that share a supplier's orders.
+
+    Whole packs that last until the part is ordered again, no more than can be used in time.
+    """
+    by_seller: dict[str, list[str]] = defaultdict(list)
+    for part, way in kept.items():
+        by_seller[way.deal.seller.name].append(part)
+    found = {}
+    for together in (parts for parts in by_seller.values() if len(parts) > 1):
+        ways = [kept[p] for p in together]
+        yearly = [uses[p].yearly for p in together]
+        least = [max(w.deal.steps[0].from_packs, w.deal.steps[0].least_packs) for w in ways]
+        lasts = [n * w.deal.pack / use for n, w, use in zip(least, ways, yearly, strict=True)]
+        # What costs nothing to hold is held for a cent, or there would be no end to it.
+        shared = [
+            Shared(0.0, max(w.held * use, 1.0), last)
+            for w, use, last in zip(ways, yearly, lasts, strict=True)
+        ]
+        lots = zip(ways, yearly, strict=True)
+        goods = sum(w.deal.quote(w.quantity).cost / w.quantity * use for w, use in lots)
+        times = zip(ways, yearly, lasts, strict=True)
+        longest = min(max(w.most / use, last) for w, use, last in times)
+        seller = ways[0].deal.seller
+        rhythm, freight = from_seller(seller, parcel_cost, max(goods, 1), shared, longest)
+        days = max(round(rhythm.cycle * YEAR), 1)
+        order = parcel_cost + seller.in_shop_money(freight)
+        rows = zip(together, ways, yearly, least, rhythm.turns, strict=True)
+        for part, way, use, first, turn in rows:
+            wanted = ceil(use * turn * rhythm.cycle / way.deal.pack - 1e-9)
+            usable = inf if way.most == inf else way.most // way.deal.pack
+            found[part] = (days, turn, max(int(min(wanted, usable)), first), order)
+    return found
 
 
 def _terms(best: _Kept | None, have: int) -> tuple[int | float | str | bool, ...]:

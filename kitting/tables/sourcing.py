@@ -77,6 +77,11 @@ LEVELS = Table("levels", "what to keep of what is always used", "sourcing", (
     _c("running", "whole", "orders, holding and waiting in a year", "cents"),
     _c("low", "yes or no", "at the level or below"),
     _c("lots", "text", "how the open builds' known shortages would best be ordered"),
+    _c("cycle", "whole", "days from order to order of all parts of the supplier; 0 = only part",
+       "working days"),
+    _c("turn", "whole", "in every how many-th of these orders the part is; 0 = only part"),
+    _c("turn_packs", "whole", "packs of it each time", "packs"),
+    _c("order_cost", "whole", "freight and parcel of such an order, once for all parts", "cents"),
 ), ("part",))
 
 SOURCING: tuple[Table, ...] = (ANSWERS, ORDER_TERMS, DROPS, QUESTIONS, LEVELS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -35,6 +36,11 @@ def test_levels_are_proposed_and_nothing_is_ordered(shop, capsys) -> None:
         assert row["level"] >= 0
         assert row["low"] == (row["have"] <= row["level"])
         assert 0.9 < row["service"] <= 1
+    by_seller = Counter(row["supplier"] for row in rows.values())
+    assert any(row["cycle"] for row in rows.values())
+    for row in rows.values():
+        assert (row["cycle"] > 0) == (by_seller[row["supplier"]] > 1)
+        assert (row["turn_packs"] > 0) == (row["cycle"] > 0)
     assert shop.read_bytes() == before
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from kitting.sourcing import lot_sizes
+from kitting.sourcing.joint import Shared, together
 from kitting.sourcing.service import (
     critical_ratio,
     demand_shares,
@@ -32,9 +33,12 @@ def read(name):
 CASES = read("stockpyl_cases.json")["cases"]
 BOOK = read("silver_meal_examples.json")["examples"]
 _BY_TIME = "what is short is bought from the fastest seller, so that waiting is counted once"
+JOINT = (
+    "joint replenishment (one major cost per supplier order, one minor cost per item), "
+    "Silver 1976 heuristic"
+)
 NOT_OURS = {
     "EPQ": "a shop buys what it keeps; nothing comes in little by little",
-    "joint replenishment": "orders to one supplier are joined by the choice of offers, not here",
     "(s,S) policy": "the shelf is looked at whenever something is taken, not once a period",
     "guaranteed-service": "no stock is passed on from stage to stage",
     "EOQ with planned backorders": _BY_TIME,
@@ -47,6 +51,7 @@ CHECKED = {
     *("Wagner-Whitin", "newsvendor", "newsvendor, Poisson demand", "newsvendor, discrete demand"),
     *("newsvendor, lognormal demand", "newsvendor from prices", "base stock with lead time"),
     "(r,Q) policy, normal lead-time demand",
+    JOINT,
 }
 PAIRS = [pytest.param(c, id=c["id"]) for c in CASES if c["id"].endswith(("_eil", "_eoqss"))]
 
@@ -69,10 +74,10 @@ def normal_shares(mean, spread, fine, *, logarithm=False):
 
 
 def test_every_case_is_checked_or_said_not_to_be_ours():
-    """No case is passed over in silence: 25 are checked, for 28 it is said why not."""
+    """No case is passed over in silence: 31 are checked, for 22 it is said why not."""
     others = [c for c in CASES if any(n in (c["model"] + c["title"]) for n in NOT_OURS)]
     checked = [c for c in CASES if c not in others]
-    assert (len(checked), len(others)) == (25, 28)
+    assert (len(checked), len(others)) == (31, 22)
     assert {c["model"] for c in checked} == CHECKED
     assert len(PAIRS) == sum(c["model"].startswith("(r,Q)") for c in checked)
 
@@ -209,3 +214,23 @@ def test_when_to_order_again(case):
         over *= wanted["order_quantity"] / rate
     units = least_enough(shares, critical_ratio(short, over))
     assert units == pytest.approx(wanted["reorder_point"], abs=1)
+
+
+@pytest.mark.parametrize("case", of(JOINT))
+def test_parts_that_share_the_cost_of_an_order(case):
+    """Cycle, quantities and cost as published, or for less: the heuristic misses one by 0.2 %."""
+    given, wanted = case["inputs"], case["expected"]
+    names = ("individual_fixed_costs", "holding_costs", "demand_rates")
+    items = list(zip(*(given[n] for n in names), strict=True))
+    found = together(given["shared_fixed_cost"], [Shared(f, h * d) for f, h, d in items])
+    cost = given["shared_fixed_cost"] / found.cycle
+    quantities = [d * k * found.cycle for (_, _, d), k in zip(items, found.turns, strict=True)]
+    cost += sum(f * d / q + h * q / 2 for (f, h, d), q in zip(items, quantities, strict=True))
+    assert found.cost == pytest.approx(cost)
+    if case["id"] == "silver_jrp":
+        assert list(found.turns) == [1, 1, 2, 3, 3]
+        assert found.cost == pytest.approx(wanted["cost_per_year"] * (1 - 0.001988), rel=1e-6)
+    else:
+        assert found.cost == pytest.approx(wanted["cost_per_year"])
+        assert quantities == pytest.approx(wanted["order_quantities"])
+        assert list(found.turns) == wanted["order_multiples"]

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from sourcing.shops import TODAY, days, frame, shop, short
 
 from kitting import sourcing
+from kitting.sourcing.joint import Shared, together
 from kitting.sourcing.known_needs import best_lots
 from kitting.sourcing.lot_sizes import lots, with_breaks
 from kitting.sourcing.service import demand_shares
@@ -238,3 +239,45 @@ def test_demand_adds_up(rate, sizes):
     assert sum(shares) == pytest.approx(1.0)
     mean = sum(d * share for d, share in enumerate(shares))
     assert mean == pytest.approx(3 * rate * sum(s * n for s, n in sizes.items()) / total, abs=1e-6)
+
+
+@given(
+    st.integers(1, 50),
+    st.lists(st.tuples(st.integers(0, 99), st.integers(1, 99)), min_size=1, max_size=3),
+    st.floats(0.1, 3.0),
+)
+def test_no_other_rhythm_costs_less(fixed, parts, longest):
+    """Against every choice of turns up to 8, each at its own best cycle no longer than allowed."""
+    found = together(fixed, [Shared(f, h) for f, h in parts], (0.0, longest))
+    assert found.cycle <= longest
+    for turns in product(range(1, 9), repeat=len(parts)):
+        orders = fixed + sum(f / k for (f, _), k in zip(parts, turns, strict=True))
+        held = sum(h * k for (_, h), k in zip(parts, turns, strict=True))
+        cycle = min((2 * orders / held) ** 0.5, longest)
+        assert found.cost <= (orders / cycle + held * cycle / 2) * (1 + 1e-9)
+
+
+def two_parts(**more):
+    """Return a plan in which rings and plugs of one supplier are on every build."""
+    rings, plugs = past(), past(part="plug", use=1)
+    for n, row in enumerate(plugs["used"], start=COUNT + 1):
+        row["entry"] = n
+    parts = [{"part": p, "name": p, "unit": "piece", **more} for p in ("ring", "plug")]
+    offers = [offer("Town", 100), {**offer("Town", 300), "part": "plug"}]
+    used = [*rings["used"], *plugs["used"]]
+    return plan_of(offers, parts=parts, builds=rings["builds"], used=used)
+
+
+def test_parts_of_one_supplier_are_ordered_together():
+    """The cycle is the root of 2 x 5.00 / (0.25 x goods of a year), shelf life at most."""
+    rows = propose(two_parts())[0].set_index("part")
+    goods = 100 * 4 * rows.loc["plug", "builds"] + 300 * rows.loc["plug", "builds"]
+    goods *= rows.loc["ring", "use"] / (4 * rows.loc["ring", "builds"])
+    cycle = (2 * rows["order_cost"] / (0.25 * goods)) ** 0.5
+    assert rows["cycle"].tolist() == pytest.approx((260 * cycle).tolist(), rel=0.02)
+    assert rows["turn"].tolist() == [1, 1]
+    assert rows["turn_packs"].tolist() == pytest.approx((rows["use"] * cycle).tolist(), abs=2)
+    short_lived = propose(two_parts(shelf_days=73))[0]
+    assert short_lived["cycle"].tolist() == [52, 52]
+    alone = propose(plan_of([offer("Town", 100)]))[0]
+    assert alone["cycle"].tolist() == [0]
