@@ -212,6 +212,7 @@ def make_plan(shop: Shop, day: date, clock: int | None) -> Plan:
 def look_beyond(plan: Plan) -> Beyond | None:
     """Look at outwork, sizes to measure, the hand-over and benches where the sheets name such."""
     named = any(plan.shop.has(sheet) for sheet in ("outwork", "measured", "temporary"))
+    named = named or bool((plan.shop["parts"]["family"] == "outwork").any())
     if not named and not plan.shop.setting("benches").strip():
         return None
     from kitting.plan import beyond

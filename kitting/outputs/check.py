@@ -58,6 +58,8 @@ def check_document(plan: Plan, build: str, beyond: Beyond | None = None) -> Docu
     cautions = plan.cautions[plan.cautions["build"] == build]
     shortages = _shortages(plan, build, parts)
     stages = _stages(plan, build, parts)
+    more = _beyond(plan, build, beyond, parts)
+    _wait_for_jobs(stages, more["outwork"])
     blocked = any(s["state"] in (StageState.SHORT, StageState.LATE) for s in stages)
     stopped = (
         bool((gaps["level"] == Level.STOP).any())
@@ -81,8 +83,21 @@ def check_document(plan: Plan, build: str, beyond: Beyond | None = None) -> Docu
         "cautions": cautions[["subject", "level", "message", "source"]].to_dict("records"),
         "left_overs": _left_overs(plan, build, parts),
         "findings": _findings(plan, build),
-        **_beyond(plan, build, beyond, parts),
+        **more,
     }
+
+
+def _wait_for_jobs(stages: list[Document], jobs: list[Document]) -> None:
+    """Call a stage late that wants a job back which cannot be back in time, whatever is ordered.
+
+    A job goes out after the work that comes before it; an order alone does not bring it.
+    """
+    for job in jobs:
+        for stage in stages:
+            here = (stage["assembly"], stage["stage"]) == (job["assembly"], job["stage"])
+            if here and not job["in_time"] and stage["state"] != StageState.DEFERRED:
+                stage["state"] = str(StageState.LATE)
+                stage["ready"] = max(filter(None, (stage["ready"], job["usable"])), default=None)
 
 
 def _beyond(plan: Plan, build: str, beyond: Beyond | None, parts: Parts) -> Document:

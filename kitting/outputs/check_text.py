@@ -75,9 +75,14 @@ def _head(document: Document) -> Iterator[str]:
         counts = [plural(parts, "part short", "parts short")] if short else []
         if waits := len({part["part"] for _, part in _late(document)}):
             counts.append(plural(waits, "part late", "parts late"))
+        if jobs := _jobs_late(document):
+            counts.append(plural(len(jobs), "job back late", "jobs back late"))
         if stops:
             counts.append(plural(len(stops), "gap that stops", "gaps that stop"))
-        first, *rest = wrapped(f"{name} as of {day}: {', '.join(counts)}.", 10)
+        if told := sum(row["level"] == Level.STOP for row in document["cautions"]):
+            counts.append(plural(told, "caution that stops", "cautions that stop"))
+        why = ", ".join(counts) or "see what stops it below"
+        first, *rest = wrapped(f"{name} as of {day}: {why}.", 10)
         yield first.replace(name, click.style(name, fg="red", bold=True), 1)
         yield from rest
     yield from wrapped("Do first: " + do_first(document), 10)
@@ -95,6 +100,15 @@ def _stops(document: Document) -> list[Any]:
 
 def _short(document: Document) -> list[Any]:
     return [s for s in document["shortages"] if not s["deferred"]]
+
+
+def _jobs_late(document: Document) -> list[Document]:
+    """Return the jobs that are back too late for a stage that does not come later."""
+    later = {
+        (s["assembly"], s["stage"]) for s in document["stages"] if s["state"] == StageState.DEFERRED
+    }
+    jobs = [job for job in document["outwork"] if not job["in_time"]]
+    return [job for job in jobs if (job["assembly"], job["stage"]) not in later]
 
 
 def _late(document: Document) -> list[tuple[Document, Document]]:
@@ -132,9 +146,18 @@ def do_first(document: Document) -> str:
         places = part["place"].split("; ")
         order = next((p for p in places if p.startswith("order ")), part["place"])
         return f"chase {order}: it brings {_named(part)} to {stage['stage']} on {day}."
+    if jobs := _jobs_late(document):
+        job = jobs[0]
+        back = f", which is back {long_day(job['usable'])}" if job["usable"] else ""
+        what = job["name"] or job["job"]
+        return f"move {job['stage']}, or find who is sooner with {what}{back}."
     if stops:
         gap = stops[0]
         return f"fill or waive the empty {gap['role']} at {gap['joint']} ({gap['stage']})."
+    if told := [row for row in document["cautions"] if row["level"] == Level.STOP]:
+        return f"settle what stops {told[0]['subject']}: see the cautions."
+    if not document["whole"]:
+        return "settle what stops it: see below."
     starting = [s for s in document["stages"] if s["state"] == StageState.COMING]
     if starting:
         return "nothing to order; watch the orders that are on their way."

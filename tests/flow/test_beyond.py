@@ -40,6 +40,8 @@ def test_jobs_that_go_out_and_come_back(shop):
         "2026-03-19", "2026-04-08", "2026-04-09", "2026-04-08",
     )  # fmt: skip
     assert [j["job"] for j in document["outwork"] if not j["in_time"]] == ["OW-HEAD"]
+    (block,) = [s for s in document["stages"] if s["stage"] == "block"]
+    assert (block["state"], block["ready"]) == ("late", jobs["OW-HEAD"]["usable"])
     taken = {t["part"]: t["check"] for t in jobs["OW-BLOCK"]["taken_off"]}
     assert "ask before the job goes out" in taken["PLG-R3/8"]
     assert "ours to fit" in taken["PLG-R1/4"]
@@ -81,6 +83,8 @@ def test_a_shop_without_such_sheets_does_not_pay_for_them(tmp_path):
     settings = (sheets / "shop.csv").read_text(encoding="utf-8").splitlines(keepends=True)
     kept = [line for line in settings if not line.startswith("benches")]
     (sheets / "shop.csv").write_text("".join(kept), encoding="utf-8")
+    parts = (sheets / "parts.csv").read_text(encoding="utf-8")
+    (sheets / "parts.csv").write_text(parts.replace(",outwork,", ",,"), encoding="utf-8")
     place = str(tmp_path / "shop.db")
     assert run(["read", str(sheets), "--shop", place, *AS_OF]) == 0
     program = (
