@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields
 from datetime import timedelta
+from fractions import Fraction
 from itertools import product
 
 import pandas as pd
@@ -13,9 +14,10 @@ from hypothesis import strategies as st
 from sourcing.shops import TODAY, days, frame, shop, short
 
 from kitting import sourcing
-from kitting.sourcing.joint import Shared, together
+from kitting.sourcing.joint import Shared, from_seller, together
 from kitting.sourcing.known_needs import best_lots
 from kitting.sourcing.lot_sizes import lots, with_breaks
+from kitting.sourcing.sellers import Seller
 from kitting.sourcing.service import demand_shares
 from kitting.tables import flow
 from kitting.tables.outlook import LEAD_SPREAD
@@ -257,15 +259,15 @@ def test_no_other_rhythm_costs_less(fixed, parts, longest):
         assert found.cost <= (orders / cycle + held * cycle / 2) * (1 + 1e-9)
 
 
-def two_parts(**more):
+def two_parts(settings=None, price=100, **more):
     """Return a plan in which rings and plugs of one supplier are on every build."""
     rings, plugs = past(), past(part="plug", use=1)
     for n, row in enumerate(plugs["used"], start=COUNT + 1):
         row["entry"] = n
     parts = [{"part": p, "name": p, "unit": "piece", **more} for p in ("ring", "plug")]
-    offers = [offer("Town", 100), {**offer("Town", 300), "part": "plug"}]
+    offers = [offer("Town", price), {**offer("Town", 3 * price), "part": "plug"}]
     used = [*rings["used"], *plugs["used"]]
-    return plan_of(offers, parts=parts, builds=rings["builds"], used=used)
+    return plan_of(offers, settings, parts=parts, builds=rings["builds"], used=used)
 
 
 def test_parts_of_one_supplier_are_ordered_together():
@@ -281,3 +283,34 @@ def test_parts_of_one_supplier_are_ordered_together():
     assert short_lived["cycle"].tolist() == [52, 52]
     alone = propose(plan_of([offer("Town", 100)]))[0]
     assert alone["cycle"].tolist() == [0]
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 300), st.integers(0, 30)), max_size=3),
+    st.integers(0, 200),
+    st.integers(1, 10**4),
+    st.integers(0, 20),
+    st.integers(1, 8),
+)
+def test_no_other_cycle_costs_less_with_freight_by_goods_value(steps, least, goods, parcel, years):
+    """Against cycles of 1, 2 ... working days, each at the freight that its goods ask for."""
+    steps = tuple(sorted({0: 25, **dict(steps)}.items()))
+    seller = Seller("Town", "GBP", Fraction(1), steps, least)
+    parts = [Shared(0.0, 3.0), Shared(0.0, 5.0)]
+    rhythm, freight = from_seller(seller, parcel, goods, parts, years)
+    assert freight in {f for _, f in steps}
+    assert 1 / 260 <= rhythm.cycle <= years
+    for day in range(1, 260 * years + 1):
+        cycle = day / 260
+        if goods * cycle >= least:
+            cost = (parcel + seller.freight_at(goods * cycle)) / cycle + 4 * cycle
+            assert rhythm.cost <= cost * (1 + 1e-9) + 1e-9
+
+
+@pytest.mark.parametrize("settings", [{}, {"late_cost_per_day": "0"}, {"parcel_cost": "0"}])
+@pytest.mark.parametrize("price", [0, 1, 10**8])
+def test_extreme_prices_still_get_a_rhythm(settings, price):
+    """From a working day upwards, and one pack of each at least."""
+    found = propose(two_parts(settings=settings, price=price))[0]
+    assert (found["cycle"] >= 1).all()
+    assert (found["turn_packs"] >= 1).all()
