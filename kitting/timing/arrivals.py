@@ -10,6 +10,7 @@ import pandas as pd
 from kitting.tables.flow import COMING, OFFER_DAYS
 from kitting.terms.days import parse_clock
 from kitting.timing.calendars import SHOP, by_supplier, goods_in_days
+from kitting.timing.received import usual_days
 from kitting.timing.workdays import add_days, as_days, roll, works
 
 if TYPE_CHECKING:
@@ -51,13 +52,16 @@ def coming(shop: Shop, day: date, calendars: Mapping[str, Calendar]) -> pd.DataF
     """Return the order lines that stand and are not all received, and when they can be used.
 
     Usable is the promised day moved to a shop working day, and goods-in after it. A promise that
-    has passed counts from the shop's next working day after ``day``; without a promise, or with
-    one outside the calendar's span, the usable day is blank.
+    has passed counts from the shop's next working day after ``day``. Without a promise the
+    supplier's stated days are counted from the day of ordering, so that nothing is ordered twice.
+    Where its offers state none, or a promise lies outside the calendar's span, the usable day is
+    blank.
 
     Parameters
     ----------
     shop
-        Reads ``orders``, ``receipts`` and ``shop`` (setting ``goods_in_days``).
+        Reads ``orders``, ``receipts``, ``offers``, ``suppliers`` and ``shop`` (setting
+        ``goods_in_days``).
     day
         The day of the plan.
     calendars
@@ -78,10 +82,29 @@ def coming(shop: Shop, day: date, calendars: Mapping[str, Calendar]) -> pd.DataF
     quantity = outstanding(orders, shop["receipts"])
     promised = as_days(orders["promised"].to_numpy())
     today = np.datetime64(day, "D")
-    arrives = np.where(promised < today, today + 1, promised)
+    expected = np.where(np.isnat(promised), _by_stated_days(orders, shop, calendars), promised)
+    arrives = np.where(expected < today, today + 1, expected)
     usable = through_goods_in(arrives, shop, calendars)
     lines = orders.assign(quantity=quantity, usable=usable.astype("datetime64[s]"))
     return COMING.conform(lines[lines["quantity"] > 0])
+
+
+def _by_stated_days(orders: pd.DataFrame, shop: Shop, calendars: Mapping[str, Calendar]) -> Days:
+    """Return when lines without a promise are at the door by the stated days of the supplier."""
+    found = np.full(len(orders), np.datetime64("NaT", "D"))
+    selling = orders["supplier"].isin(shop["offers"]["supplier"])
+    blank = orders[orders["promised"].isna() & orders["ordered"].notna() & selling]
+    if blank.empty:
+        return found
+    days = usual_days(shop, blank)
+    sent = as_days(blank["ordered"].to_numpy())
+    whose = by_supplier(blank["supplier"], shop, calendars)
+    places = orders.index.get_indexer(blank.index)
+    for supplier, rows in blank.groupby("supplier", sort=False).indices.items():
+        found[places[rows]] = add_days(
+            sent[rows], days[rows], whose[str(supplier)], blank_outside=True
+        )
+    return found
 
 
 def through_goods_in(arrives: Days, shop: Shop, calendars: Mapping[str, Calendar]) -> Days:

@@ -50,9 +50,12 @@ def _promises(coming: pd.DataFrame, today: pd.Timestamp) -> Iterator[Finding]:
         what = f"{row.part} from {row.supplier}"
         for_whom = f" for build {row.build}" if row.build else ""
         if pd.isna(row.promised):
-            message = (
-                f"{what}{for_whom} has no promised day, so it covers nothing in time; ask for one"
+            counted = (
+                "so it covers nothing in time"
+                if pd.isna(row.usable)
+                else f"so it is counted from {row.usable:%Y-%m-%d} by the supplier's stated days"
             )
+            message = f"{what}{for_whom} has no promised day, {counted}; ask for one"
         elif pd.isna(row.usable):
             message = (
                 f"{what}{for_whom} is promised {row.promised:%Y-%m-%d}, beyond the years that are "

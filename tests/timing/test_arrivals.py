@@ -106,6 +106,27 @@ def test_a_shop_without_goods_in_uses_parts_on_arrival(coming_of):
     assert frame["usable"].tolist() == [pd.Timestamp("2026-03-11")]
 
 
+@pytest.mark.parametrize(
+    ("ordered", "usable"),
+    [
+        ("2026-03-09", "2026-03-13"),  # three working days, one of goods-in
+        ("2026-03-05", "2026-03-11"),
+        ("2026-02-09", "2026-03-11"),  # overdue: the next working day, and goods-in
+        (None, None),
+    ],
+)
+def test_without_a_promise_the_stated_days_count(shop_of, ordered, usable):
+    """It covers what it will cover, so that nobody orders it twice."""
+    shop = shop_of(
+        suppliers=[{"supplier": "Near", "calendar": "every weekday"}],
+        offers=[{"offer": 1, "supplier": "Near", "part": "ring", "lead_days": 3}],
+        orders=[order(1, 4, None, ordered=ordered)],
+    )
+    frame = coming(shop, DAY, calendars(shop, DAY))
+    assert frame["usable"].tolist() == [pd.NaT if usable is None else pd.Timestamp(usable)]
+    assert frame["promised"].isna().all()
+
+
 @pytest.fixture
 def offered(shop_of):
     """Return a function: supplier cells, lead days and clock to arrival and usable day."""
