@@ -27,7 +27,8 @@ def command(share: int, into: Path | None, shop: str, day: date | None, as_json:
     Levels follow from what finished builds used and how long each supplier's orders take, with
     their spread; quantities from price breaks, the cost of an order (setting parcel_cost), of
     holding (holding_rate, percent of the price in a year) and of a stage that waits
-    (late_cost_per_day). Exit code 1: something is at its level or below.
+    (late_cost_per_day). Parts of one supplier share its freight: how often to order them together
+    is told by supplier. Exit code 1: something is at its level or below.
     """
     from kitting import sourcing, timing
     from kitting.outputs.levels import levels_document, levels_text, write_levels

@@ -29,7 +29,7 @@ COLUMNS = (
 )  # fmt: skip
 _RIGHT = {"Used in a year", "To spare", "Order at", "Packs", "Order", "Cost", "Covered"}
 _SPARE = (
-    "To spare: on the shelf and on order, less what open builds need; below zero they are short."
+    "To spare: on the shelf and on order, less what open builds need; below zero builds are short."
 )
 _NOTE = (
     f"Proposed, not ordered. {_SPARE} Order at: what is to spare when to order again. Covered: "
@@ -190,6 +190,8 @@ def _book(levels: pd.DataFrame, shop: Shop, day: date) -> bytes:
         sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=len(COLUMNS))
         cells.put_text(cells.cell_at(sheet, row, 1), text)
         cells.dress(cells.cell_at(sheet, row, 1), font)
+    wide = sum(width for _, width in COLUMNS)
+    sheet.row_dimensions[2].height = cells.lines_of(_NOTE, wide) * cells.LINE_POINTS + 3
     sheet.row_dimensions[1].height, heading = 24, 3
     for number, (text, width) in enumerate(COLUMNS, start=1):
         sheet.column_dimensions[get_column_letter(number)].width = width
