@@ -260,7 +260,7 @@ def _joined(
 ) -> dict[str, tuple[int, int, int, int]]:
     """Return the columns of ``levels`` from ``cycle`` on for parts that share a supplier's orders.
 
-    Whole packs that last until the part is ordered again, no more than can be used in time.
+    Whole packs that last until the part is ordered again, which is before they are too old.
     """
     by_seller: dict[str, list[str]] = defaultdict(list)
     for part, way in kept.items():
@@ -270,7 +270,11 @@ def _joined(
         ways = [kept[p] for p in together]
         yearly = [uses[p].yearly for p in together]
         least = [max(w.deal.steps[0].from_packs, w.deal.steps[0].least_packs) for w in ways]
-        lasts = [n * w.deal.pack / use for n, w, use in zip(least, ways, yearly, strict=True)]
+        keeps = [w.most / use for w, use in zip(ways, yearly, strict=True)]
+        lasts = [
+            min(n * w.deal.pack / use, keep)
+            for n, w, use, keep in zip(least, ways, yearly, keeps, strict=True)
+        ]
         # What costs nothing to hold is held for a cent, or there would be no end to it.
         shared = [
             Shared(0.0, max(w.held * use, 1.0), last)
@@ -278,17 +282,14 @@ def _joined(
         ]
         lots = zip(ways, yearly, strict=True)
         goods = sum(w.deal.quote(w.quantity).cost / w.quantity * use for w, use in lots)
-        times = zip(ways, yearly, lasts, strict=True)
-        longest = min(max(w.most / use, last) for w, use, last in times)
         seller = ways[0].deal.seller
-        rhythm, freight = from_seller(seller, parcel_cost, max(goods, 1), shared, longest)
+        rhythm, freight = from_seller(seller, parcel_cost, max(goods, 1), shared, min(keeps))
         days = max(round(rhythm.cycle * YEAR), 1)
         order = parcel_cost + seller.in_shop_money(freight)
         rows = zip(together, ways, yearly, least, rhythm.turns, strict=True)
         for part, way, use, first, turn in rows:
-            wanted = ceil(use * turn * rhythm.cycle / way.deal.pack - 1e-9)
-            usable = inf if way.most == inf else way.most // way.deal.pack
-            found[part] = (days, turn, max(int(min(wanted, usable)), first), order)
+            packs = ceil(use * turn * rhythm.cycle / way.deal.pack - 1e-9)
+            found[part] = (days, turn, max(packs, first), order)
     return found
 
 

@@ -259,13 +259,14 @@ def test_no_other_rhythm_costs_less(fixed, parts, longest):
         assert found.cost <= (orders / cycle + held * cycle / 2) * (1 + 1e-9)
 
 
-def two_parts(settings=None, price=100, **more):
+def two_parts(settings=None, price=100, pack=1, **more):
     """Return a plan in which rings and plugs of one supplier are on every build."""
     rings, plugs = past(), past(part="plug", use=1)
     for n, row in enumerate(plugs["used"], start=COUNT + 1):
         row["entry"] = n
     parts = [{"part": p, "name": p, "unit": "piece", **more} for p in ("ring", "plug")]
-    offers = [offer("Town", price), {**offer("Town", 3 * price), "part": "plug"}]
+    offers = [offer("Town", price, pack=pack)]
+    offers.append({**offer("Town", 3 * price, pack=pack), "part": "plug"})
     used = [*rings["used"], *plugs["used"]]
     return plan_of(offers, settings, parts=parts, builds=rings["builds"], used=used)
 
@@ -281,6 +282,8 @@ def test_parts_of_one_supplier_are_ordered_together():
     assert rows["turn_packs"].tolist() == pytest.approx((rows["use"] * cycle).tolist(), abs=2)
     short_lived = propose(two_parts(shelf_days=73))[0]
     assert short_lived["cycle"].tolist() == [52, 52]
+    too_old = propose(two_parts(shelf_days=73, pack=1000))[0]
+    assert too_old[["cycle", "turn", "turn_packs"]].to_numpy().tolist() == [[52, 1, 1]] * 2
     alone = propose(plan_of([offer("Town", 100)]))[0]
     assert alone["cycle"].tolist() == [0]
 
