@@ -232,6 +232,7 @@ def _shortages(plan: Plan, build: str, parts: Parts) -> list[Document]:
     in_time = dict(zip(plan.need_chance["need"], plan.need_chance["chance_in_time"], strict=True))
     own = plan.shop["parts"]
     brought = set(own.loc[own["customer_supplied"], "part"])
+    known_sellers = _known_sellers(plan)
     out = []
     for row in short.itertuples():
         part = str(row.part)
@@ -246,12 +247,21 @@ def _shortages(plan: Plan, build: str, parts: Parts) -> list[Document]:
             "unit": parts[part][1].name,
             "needed": _day(row.day),
             "deferred": bool(row.deferred),
-            "ask": "customer" if part in brought else "",
+            "ask": "customer" if part in brought else known_sellers.get(part, ""),
         }
         sure = {"chance_in_time": share(in_time[row.need])}
         out.append(entry | sure | _bought(row, buys[int(row.need)]))
     out.sort(key=lambda e: (e["deferred"], e["supplier"] is not None, e["order_by"] or ""))
     return out
+
+
+def _known_sellers(plan: Plan) -> dict[str, str]:
+    """Return by part who offers it without a price or lead time, or at a price that has ended."""
+    offers = plan.shop["offers"]
+    unready = offers["price"].isna() | offers["lead_days"].isna()
+    ended = offers["valid_to"] < plan.day.isoformat()
+    rows = offers[unready | ended]
+    return dict(zip(rows["part"].tolist()[::-1], rows["supplier"].tolist()[::-1], strict=True))
 
 
 def _bought(shortage: Any, buys: list[Any]) -> Document:

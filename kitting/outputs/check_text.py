@@ -127,6 +127,9 @@ def do_first(document: Document) -> str:
     """
     stops, short = _stops(document), _short(document)
     unoffered = [s for s in short if s["supplier"] is None]
+    if unoffered and unoffered[0]["ask"] not in ("", "customer"):
+        what = _thing(unoffered[0], short)
+        return f"ask {unoffered[0]['ask']} for price and days of {what}; no offer is whole."
     if unoffered and unoffered[0]["ask"]:
         by = long_day(unoffered[0]["needed"])
         return f"ask the customer for {_thing(unoffered[0], short)}, by {by}."
@@ -286,7 +289,9 @@ def _number(number: float, width: int) -> str:
 
 def _when_to_order(shortages: list[Document], as_of: str) -> str:
     if any(s["supplier"] is None for s in shortages):
-        return click.style("ask owner" if shortages[0]["ask"] else "no offer", fg="red")
+        whom = next((s["ask"] for s in shortages if s["supplier"] is None), "")
+        told = {"customer": "ask owner", "": "no offer"}.get(whom, "ask price")
+        return click.style(told, fg="red")
     if not all(s["in_time"] for s in shortages):
         return click.style("LATE", fg="red")
     day = min(s["order_by"] or "" for s in shortages)

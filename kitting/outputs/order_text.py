@@ -76,9 +76,7 @@ def order_document(
             if not needs.at[peg.need, "deferred"]
             and not needs.at[peg.need, "day"] >= rows.loc[rows["buy"] == peg.buy, "usable"].iloc[0]
         ],
-        "no_offer": [
-            f.message for f in findings if f.level == Level.STOP and "offers" in f.message
-        ],
+        "no_offer": [f.message for f in findings if f.level == Level.STOP and f.sheet == "offers"],
         "findings": [
             {"level": str(f.level), "where": f.where(), "message": f.message} for f in findings
         ],

@@ -114,9 +114,10 @@ def nobody_offers(shop: Shop, unmet: Mapping[str, Needs], market: Market) -> lis
     for part, needs in unmet.items():
         level = Level.WARN if all(n.deferred for n in needs) else Level.STOP
         where = ", ".join(dict.fromkeys(f"{n.build} {n.stage}".strip() for n in needs))
-        text = f"nobody offers {names[part]}; {_much(shop, part, needs)} short"
-        text += (f" for {where}" if where else "") + _by(needs)
         known = what_is_known(market, part)
+        none = "no offer can be used for" if known else "nobody offers"
+        text = f"{none} {names[part]}; {_much(shop, part, needs)} short"
+        text += (f" for {where}" if where else "") + _by(needs)
         text += f"; {known}" if known else ""
         asked = ", ".join(whom_to_ask(shop, market, part)) or "the maker or the customer"
         found.append(Finding(level, f"{text}; ask {asked}", "offers", about=part))

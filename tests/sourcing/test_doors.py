@@ -316,7 +316,7 @@ def test_what_is_not_complete_is_asked_for_and_never_bought():
         ["Far", "nut", "", "price, pack and delivery days"],
     ]
     said = " ".join(f.message for f in best.findings)
-    assert "nobody offers seal" in said
+    assert "no offer can be used for seal" in said
     assert "offers of Town for ring, seal have no price or no lead time yet" in said
 
 
