@@ -82,6 +82,10 @@ def command(
     from kitting import sourcing
     from kitting.outputs.order_text import order_text
 
+    if both := sorted({*only, *prefer, *keep} & {*supplier_not}):
+        raise click.UsageError(
+            f"{', '.join(both)}: both wanted and not wanted; leave one of the options out"
+        )
     today, clock = common.as_of(day)
     tables = common.load_shop(shop, today)
     _tell_left(shop, into, tables.setting("order_prefix"))

@@ -186,6 +186,8 @@ def open_url(url: str, wait: float) -> EngineHand:
 
     kind, marker, rest = url.partition("://")
     on_file = kind.startswith("sqlite")
+    if not on_file and not kind.startswith("postgresql"):
+        raise ShopError(f"{shown(url)} cannot be used: a shop is a file, or a postgresql:// URL")
     named = f"postgresql+psycopg{marker}{rest}" if kind == "postgresql" else url
     try:
         engine = sa.create_engine(named, connect_args={"timeout": wait} if on_file else {})

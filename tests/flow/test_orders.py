@@ -92,3 +92,12 @@ def test_the_three_answers_trade_money_for_days(orders) -> None:
     assert all(row["freight"] > 0 for row in document["answers"])
     assert balanced["total"] < min(cheap["total"], early["total"], hand["total"])
     assert paid(cheap) < paid(hand)
+
+
+@pytest.mark.parametrize("wanted", ["--only", "--prefer", "--keep"])
+def test_a_supplier_is_not_wanted_and_unwanted_at_once(wanted, capsys):
+    """Options that contradict each other are refused before anything is planned."""
+    assert (
+        run(["order", wanted, "QUAYSIDE", "--supplier-not", "QUAYSIDE", "--shop", "none.db"]) == 2
+    )
+    assert "QUAYSIDE: both wanted and not wanted" in capsys.readouterr().err

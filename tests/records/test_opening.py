@@ -260,3 +260,9 @@ def test_names_that_mean_something_in_a_url(tmp_path, pattern):
         shutil.copy(pattern, tmp_path / name)
         with records.open_shop(tmp_path / name) as opened:
             assert records.next_order_number(opened) == "K0002"
+
+
+def test_a_database_of_another_make_is_refused():
+    """The message says what a shop may be, not which module is missing."""
+    with pytest.raises(ShopError, match=r"a shop is a file, or a postgresql:// URL"):
+        records.open_shop("mysql://someone@nowhere/shop")
