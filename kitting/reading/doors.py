@@ -191,6 +191,8 @@ DOORS: dict[str, tuple[Door, ...]] = {
         Door("hazard_charge", "money", blank=0, hint=_POINT),
         _text("address"), _name("account"), _NOTE,
         _text("kind", "distributor", "blank = by the stated days of its offers"),
+        _text("order_days", "Tue; Thu", "; between; blank = each day it works"),
+        _text("time_zone", "Europe/London", "for the cut-off; blank = the shop's"),
     ),
     "offers": (
         _name("supplier", "Example Seals", must=True), _name("part", "0012-34", must=True),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from kitting.errors import UnitError
 from kitting.reading.catalogs import read_table
@@ -12,6 +13,7 @@ from kitting.reading.near import instead
 from kitting.tables.catalogs import LEAD_CLASSES
 from kitting.tables.shop import SETTING_DEFAULTS
 from kitting.terms.benches import parse_benches, parse_people
+from kitting.terms.days import parse_week
 from kitting.terms.units import unit
 from kitting.terms.words import Level
 
@@ -35,9 +37,27 @@ def check_settings(view: View) -> None:
         suppliers = view.rows("suppliers")
         view.tell("suppliers", "currency", _each(suppliers["currency"], _currency))
         view.tell("suppliers", "calendar", _each(suppliers["calendar"], _calendar))
+        view.tell("suppliers", "order_days", _each(suppliers["order_days"], _week))
+        view.tell("suppliers", "time_zone", _each(suppliers["time_zone"], _zone))
         _kinds(view)
     _check_closures(view)
     _check_changed_units(view)
+
+
+def _week(text: str) -> str:
+    try:
+        parse_week(text)
+    except ValueError as fault:
+        return str(fault)
+    return ""
+
+
+def _zone(text: str) -> str:
+    try:
+        ZoneInfo(text)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return f'"{text}" is not a time zone; write one such as Europe/London'
+    return ""
 
 
 def fill_currencies(view: View) -> None:
@@ -175,6 +195,7 @@ def _check_shop(view: View) -> None:
         "confidence": _confidence,
         "benches": _benches,
         "people": _people,
+        "time_zone": _zone,
     }
     stops: dict[str, list[int]] = {}
     warns: dict[str, list[int]] = {}

@@ -276,6 +276,8 @@ _VERSIONS_10 = (
     NewIndex("version_rows_by_version", "version_rows", "version"),
 )
 
+_ORDER_DAYS_12 = (NewColumn("suppliers", "order_days"), NewColumn("suppliers", "time_zone"))
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -295,6 +297,7 @@ STEPS: tuple[Step, ...] = (
     Step(9, "offers without a price or lead time yet, trade item numbers", _ASKED_9),
     Step(10, "versions of the bill", _VERSIONS_10),
     Step(11, "facts of orders, claims, invoices", DEALINGS_11),
+    Step(12, "days on which suppliers take orders, and their clocks", _ORDER_DAYS_12),
 )
 
 TODAY = STEPS[-1].number

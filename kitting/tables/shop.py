@@ -137,6 +137,8 @@ SUPPLIERS = Table("suppliers", "who sells", "reading", (
     _c("account", "text", "our account number there"),
     _c("note", "text", "anything else"),
     _c("kind", "text", "counter, distributor, dealer ...; blank = by its stated days"),
+    _c("order_days", "text", "days of the week on which orders are taken; blank = each it works"),
+    _c("time_zone", "text", "where its clock for the cut-off stands; blank = the shop's"),
 ), ("supplier",))
 
 OFFERS = Table("offers", "what a supplier asks for a pack", "reading", (
@@ -286,6 +288,7 @@ SETTING_DEFAULTS: dict[str, str] = {
     "holding_rate": "25",
     "incremental_breaks": "",
     "hazard_not_by": "",
+    "time_zone": "",
 }
 
 

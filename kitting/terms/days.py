@@ -35,6 +35,25 @@ class Calendar:
     last: date
 
 
+WEEK = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+def parse_week(text: str) -> str:
+    """Read days of the week, ``Tue; Thu``, as seven flags from Monday; blank is every day.
+
+    Raises
+    ------
+    ValueError
+        When a word is no day of the week.
+    """
+    names = [word for word in text.replace(",", ";").replace(" ", ";").split(";") if word]
+    days = {name[:3].capitalize() for name in names}
+    wrong = [n for n in names if n[:3].capitalize() not in WEEK or not n.isalpha()]
+    if wrong:
+        raise ValueError(f'"{wrong[0]}" is not a day of the week; write such as Tue; Thu')
+    return "".join("1" if not days or day in days else "0" for day in WEEK)
+
+
 def parse_day(text: str) -> date:
     """Read an ISO 8601 calendar day, ``2026-11-25``.
 

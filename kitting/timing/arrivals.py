@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import datetime, time
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
 
 from kitting.tables.flow import COMING, OFFER_DAYS
 from kitting.terms.days import parse_clock
-from kitting.timing.calendars import SHOP, by_supplier, goods_in_days
+from kitting.timing.calendars import SHOP, by_supplier, goods_in_days, taking_orders
 from kitting.timing.received import usual_days
 from kitting.timing.workdays import add_days, as_days, roll, works
 
@@ -123,8 +125,8 @@ def offer_days(
 ) -> pd.DataFrame:
     """Return when each offer, ordered on ``day``, would arrive and could be used.
 
-    The order counts from ``day`` when the supplier works then and the cut-off has not struck, else
-    from the supplier's next working day.
+    The order counts from ``day`` when the supplier takes orders then and the cut-off has not struck
+    where it is, else from the next day on which it takes orders.
 
     Parameters
     ----------
@@ -135,8 +137,9 @@ def offer_days(
     calendars
         From ``calendars``.
     clock
-        Minutes after midnight at which orders go out, taken as the supplier's time too; an order
-        at the cut-off is too late for that day. ``None`` = before every cut-off.
+        Minutes after midnight at which orders go out; taken as the supplier's time too unless
+        both time zones are given. An order at the cut-off is too late for that day. ``None`` =
+        before every cut-off.
 
     Returns
     -------
@@ -156,12 +159,17 @@ def offer_days(
     if offers.empty:
         return OFFER_DAYS.empty()
     whose = by_supplier(offers["supplier"], shop, calendars)
+    takes = taking_orders(shop, whose)
     cut_off = dict(zip(suppliers["supplier"], suppliers["cut_off"], strict=True))
+    zones = dict(zip(suppliers["supplier"], suppliers["time_zone"], strict=True))
+    here = shop.setting("time_zone")
     lead = offers["lead_days"].to_numpy()
     arrives = np.full(len(offers), np.datetime64("NaT", "D"))
     for supplier, rows in offers.groupby("supplier", sort=False).indices.items():
         name = str(supplier)
-        counts = _counts_from(day, clock, cut_off[name], whose[name])
+        there = local_time(day, clock, here, zones[name])
+        counts = _counts_from(*there, cut_off[name], takes[name])
+        # Days are counted from a day that the supplier works; it takes orders on no other.
         arrives[rows] = add_days(counts, lead[rows], whose[name], blank_outside=True)
     usable = through_goods_in(arrives, shop, calendars)
     frame = pd.DataFrame(
@@ -174,8 +182,23 @@ def offer_days(
     return OFFER_DAYS.conform(frame)
 
 
+def local_time(day: date, clock: int | None, here: str, there: str) -> tuple[date, int | None]:
+    """Return the day and the minutes after midnight that it is at another place.
+
+    Parameters
+    ----------
+    here, there
+        Time zones, such as ``Europe/London``; when either is blank both clocks agree.
+    """
+    if clock is None or not here or not there or here == there:
+        return day, clock
+    now = datetime.combine(day, time(clock // 60, clock % 60), ZoneInfo(here))
+    then = now.astimezone(ZoneInfo(there))
+    return then.date(), then.hour * 60 + then.minute
+
+
 def _counts_from(day: date, clock: int | None, cut_off: str, calendar: Calendar) -> Days:
-    """Return the day from which the supplier counts an order sent on ``day``."""
+    """Return the day from which the supplier, by its calendar of orders, counts one sent then."""
     sent = np.array([day], dtype="datetime64[D]")
     if clock is not None and cut_off.strip() and works(sent, calendar)[0]:
         sent = sent + int(clock >= parse_clock(cut_off))

@@ -11,7 +11,7 @@ from importlib.util import module_from_spec
 from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, UnknownName
-from kitting.terms.days import Calendar
+from kitting.terms.days import Calendar, parse_week
 from kitting.terms.findings import Finding
 from kitting.terms.nearest import nearest
 from kitting.terms.words import Level
@@ -195,6 +195,30 @@ def by_supplier(
             raise UnknownName(f'supplier "{name}" is not known{nearest(name, goes_by)}')
         own = name in calendars and name not in shared
         found[str(name)] = calendars[name if own else goes_by[name]]
+    return found
+
+
+def taking_orders(shop: Shop, whose: Mapping[str, Calendar]) -> dict[str, Calendar]:
+    """Return for each supplier the days on which it takes orders: working days of ``order_days``.
+
+    Parameters
+    ----------
+    whose
+        From ``by_supplier``.
+
+    Raises
+    ------
+    ValueError
+        When ``order_days`` names no day of the week.
+    """
+    suppliers = shop["suppliers"]
+    days = dict(zip(suppliers["supplier"], suppliers["order_days"], strict=True))
+    found = {}
+    for name, calendar in whose.items():
+        flags = zip(calendar.week, parse_week(days.get(name, "")), strict=True)
+        week = "".join("1" if one == other == "1" else "0" for one, other in flags)
+        # A supplier that never works on its order days is taken to take orders whenever it works.
+        found[name] = replace(calendar, week=week) if "1" in week else calendar
     return found
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from kitting.tables.flow import ORDER_BY, ORDER_BY_NEED
-from kitting.timing.calendars import SHOP, by_supplier, goods_in_days
+from kitting.timing.calendars import SHOP, by_supplier, goods_in_days, taking_orders
 from kitting.timing.workdays import add_days, as_days, roll
 
 if TYPE_CHECKING:
@@ -71,7 +71,10 @@ def order_by(
     at_door = add_days(
         as_days(buys["day"].to_numpy()), -goods_in_days(shop), own, back=True, blank_outside=True
     )
-    by_stated, *by_likely = (_sent(buys["supplier"], at_door, lead, whose, own) for lead in days)
+    takes = taking_orders(shop, whose)
+    by_stated, *by_likely = (
+        _sent(buys["supplier"], at_door, lead, (whose, takes), own) for lead in days
+    )
     frame = pd.DataFrame(
         {
             "buy": buys["buy"],
@@ -87,15 +90,19 @@ def _sent(
     names: pd.Series[str],
     at_door: Days,
     lead: NDArray[np.int64],
-    whose: Mapping[str, Calendar],
+    by: tuple[Mapping[str, Calendar], Mapping[str, Calendar]],
     own: Calendar,
 ) -> Days:
-    """Return the shop's latest working day to send each order that is to be at the door."""
+    """Return the shop's latest working day to send each order that is to be at the door.
+
+    ``by`` holds the days that suppliers work and those on which they take orders.
+    """
+    whose, takes = by
     latest = np.full(len(names), np.datetime64("NaT", "D"))
     for supplier, rows in names.groupby(names, sort=False).indices.items():
-        latest[rows] = add_days(
-            at_door[rows], -lead[rows], whose[str(supplier)], back=True, blank_outside=True
-        )
+        name = str(supplier)
+        counted = add_days(at_door[rows], -lead[rows], whose[name], back=True, blank_outside=True)
+        latest[rows] = roll(counted, takes[name], back=True, blank_outside=True)
     return roll(latest, own, back=True, blank_outside=True).astype("datetime64[s]")
 
 

@@ -131,9 +131,9 @@ def test_without_a_promise_the_stated_days_count(shop_of, ordered, usable):
 def offered(shop_of):
     """Return a function: supplier cells, lead days and clock to arrival and usable day."""
 
-    def make(lead, clock=None, day=DAY, closures=(), **supplier):
+    def make(lead, clock=None, day=DAY, closures=(), here="", **supplier):
         shop = shop_of(
-            {"calendar": "GB-ENG"},
+            {"calendar": "GB-ENG", "time_zone": here},
             suppliers=[{"supplier": "Near", **supplier}],
             offers=[{"offer": 7, "supplier": "Near", "lead_days": lead}],
             closures=list(closures),
@@ -171,6 +171,38 @@ def test_the_cut_off_of_a_closed_day_does_not_count(offered):
     assert offered(1, 1200, date(2026, 3, 7), cut_off="12:00")[0] == "03-10"
     assert offered(1, 1200, date(2026, 3, 6), cut_off="12:00")[0] == "03-10"
     assert offered(1, 1200, date(2026, 3, 6))[0] == "03-09"
+
+
+@pytest.mark.parametrize(
+    ("day", "clock", "arrives"),
+    [
+        (9, None, "03-13"),  # Monday: counts from Tuesday
+        (10, 929, "03-13"),
+        (10, 930, "03-17"),  # too late on Tuesday: counts from Thursday
+        (13, None, "03-20"),  # Friday: counts from next Tuesday
+    ],
+)
+def test_orders_are_taken_on_some_days_of_the_week(offered, day, clock, arrives):
+    """Tuesdays and Thursdays; three working days from there."""
+    when = date(2026, 3, day)
+    assert offered(3, clock, when, cut_off="15:30", order_days="Tue; Thu")[0] == arrives
+
+
+@pytest.mark.parametrize(
+    ("zone", "clock", "arrives"),
+    [
+        ("Europe/Athens", 13 * 60 + 29, "03-10"),
+        ("Europe/Athens", 13 * 60 + 30, "03-11"),  # 15:30 in Athens
+        ("America/New_York", 19 * 60 + 29, "03-10"),  # 15:29 there: summer time began on the 8th
+        ("America/New_York", 19 * 60 + 30, "03-11"),
+        ("Asia/Tokyo", 15 * 60, "03-11"),  # already Tuesday there
+        ("", 13 * 60 + 30, "03-10"),
+    ],
+)
+def test_the_cut_off_goes_by_the_clock_of_the_supplier(offered, zone, clock, arrives):
+    """Seen from London on Monday 9 March 2026; zones from the IANA database."""
+    found = offered(1, clock, here="Europe/London", cut_off="15:30", time_zone=zone)
+    assert found[0] == arrives
 
 
 def test_the_suppliers_own_holiday_counts(offered):

@@ -24,6 +24,13 @@ def latest(shop_of, frame_of, needed, lead, **supplier):
     return str(frame["order_by"][0])[:10]
 
 
+def test_the_day_to_order_is_one_on_which_orders_are_taken(shop_of, frame_of):
+    """Two working days before Thursday the 19th is a Tuesday; those who take none then go back."""
+    assert latest(shop_of, frame_of, "2026-03-20", 2, order_days="Tue; Thu") == "2026-03-17"
+    assert latest(shop_of, frame_of, "2026-03-20", 2, order_days="Mon") == "2026-03-16"
+    assert latest(shop_of, frame_of, "2026-03-20", 2, order_days="Wed Fri") == "2026-03-13"
+
+
 def test_lead_time_and_goods_in_are_counted_back(shop_of, frame_of):
     """Needed Friday the 20th: at the door on Thursday, ordered two days before."""
     assert latest(shop_of, frame_of, "2026-03-20", 2) == "2026-03-17"
