@@ -428,11 +428,11 @@ def test_joints_of_a_kind_tell_what_is_usual() -> None:
 
 def test_the_joint_itself_names_what_is_missing() -> None:
     """A dowel in the words of the joint and none among its lines; two lengths and one line."""
-    given = {"parts": BOLTS + "\nGK|gasket|gasket|\nDW|dowel 6 mm|dowel|"}
+    given = {"parts": BOLTS + "\nGSK|gasket|gasket|\nDW|dowel 6 mm|dowel|"}
     heading = "assembly|stage|joint|role|part|quantity|note\n"
     of = engine(
         joints=joints("engine|front|cover|flange_flat_gasket|cover to case on dowels|1|1"),
-        lines=heading + "engine|front|cover|locate|GK|1|\n"
+        lines=heading + "engine|front|cover|locate|GSK|1|\n"
         "engine|front|cover|clamp|S30|9|two screw lengths by the map",
         **given,
     )

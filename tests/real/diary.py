@@ -1,4 +1,4 @@
-"""A builder's diary of assembling a boxer engine from a kit, as forgotten parts.
+"""A builder's diary of assembling an aircraft engine from a kit, as forgotten parts.
 
 Facts transcribed from a public diary (January 2017), read in place from the folder ``shared``
 beside the project's own. It is one build: what the days before taught is held against what came
