@@ -19,6 +19,7 @@ COMMANDS: dict[str, str] = {
     "demo": "Make the invented shop and run the main job on it.",
     "sheets": "Write empty sheets to fill in, or the shop's own.",
     "kinds": "What joints of each kind need; which kind a joint is of.",
+    "size": "What a standard designation stands for; which parts are equal to it.",
     "read": "Read filled sheets into the shop.",
     "versions": "Who changed the bill, when and why; how two versions differ.",
     "check": "Is a build's kit whole? Stage by stage, before the bench is booked.",
