@@ -73,8 +73,16 @@ REFERENCES: tuple[Reference, ...] = (
     Reference("amounts", "part", "part", ("parts",)),
     Reference("fluids", "part", "part", ("parts",)),
     Reference("belts", "part", "part", ("parts",)),
+    Reference("suppliers", "carrier", "carrier", ("carriers",)),
+    Reference("offers", "carrier", "carrier", ("carriers",)),
 )
-_KEY = {"parts": "part", "suppliers": "supplier", "builds": "build", "orders": "order"}
+_KEY = {
+    "parts": "part",
+    "suppliers": "supplier",
+    "builds": "build",
+    "orders": "order",
+    "carriers": "carrier",
+}
 
 
 def check_names(view: View) -> None:

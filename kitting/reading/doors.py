@@ -193,6 +193,8 @@ DOORS: dict[str, tuple[Door, ...]] = {
         _text("kind", "distributor", "blank = by the stated days of its offers"),
         _text("order_days", "Tue; Thu", "; between; blank = each day it works"),
         _text("time_zone", "Europe/London", "for the cut-off; blank = the shop's"),
+        _name("carrier", hint="who brings its goods"),
+        Door("inspection_days", "whole", hint="days in goods-in; blank = the shop's"),
     ),
     "offers": (
         _name("supplier", "Example Seals", must=True), _name("part", "0012-34", must=True),
@@ -205,6 +207,9 @@ DOORS: dict[str, tuple[Door, ...]] = {
         Door("lead_days", "whole", there=True, most=2000, example="3", hint="blank = ask"),
         _day("valid_to"), _NOTE, _line("offer"),
         Door("gtin", "gtin", hint="8, 12, 13 or 14 digits under the bar code of the pack"),
+        _name("carrier", hint="blank = the supplier's"),
+        Door("core_deposit", "money", blank=0, hint="for a pack, " + _POINT),
+        Door("core_days", "whole", hint="days until the old part must be back"),
     ),
     "stock": (
         _name("part", "0012-34", must=True), _name("lot", "L1"), _name("place", "bin 4"),
@@ -333,6 +338,12 @@ DOORS: dict[str, tuple[Door, ...]] = {
         _name("part", "0012-34", must=True),
         Door("length", "real", must=True, example="1125", hint="millimetres"),
         Door("ribs", "whole", least=1, example="6"), _NOTE,
+    ),
+    "carriers": (
+        _name("carrier", "overnight van", must=True),
+        _name("calendar", "GB-ENG", hint="blank = the supplier's"),
+        Door("days", "whole", example="1", hint="on the road; blank = within the stated days"),
+        Door("no_hazard", "yes or no", hint=_YES), _NOTE,
     ),
     "invoices": (
         _name("invoice", "2026-1187", must=True), _name("order", "K-1", must=True),

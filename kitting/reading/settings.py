@@ -40,6 +40,8 @@ def check_settings(view: View) -> None:
         view.tell("suppliers", "order_days", _each(suppliers["order_days"], _week))
         view.tell("suppliers", "time_zone", _each(suppliers["time_zone"], _zone))
         _kinds(view)
+    if view.judged("carriers"):
+        view.tell("carriers", "calendar", _each(view.rows("carriers")["calendar"], _calendar))
     _check_closures(view)
     _check_changed_units(view)
 
@@ -220,6 +222,9 @@ def _check_closures(view: View) -> None:
     names = dict.fromkeys(
         ("shop", setting(view, "calendar"), *suppliers["calendar"], *suppliers["supplier"])
     )
+    if view.judged("carriers"):
+        carriers = view.frames["carriers"]
+        names |= dict.fromkeys([*carriers["calendar"], *carriers["carrier"]])
     faults: dict[str, list[int]] = {}
     for i, name in enumerate(view.rows("closures")["calendar"]):
         if name and name not in names:

@@ -278,6 +278,19 @@ _VERSIONS_10 = (
 
 _ORDER_DAYS_12 = (NewColumn("suppliers", "order_days"), NewColumn("suppliers", "time_zone"))
 
+_CARRIERS_13 = (
+    NewColumn("suppliers", "carrier"),
+    NewColumn("suppliers", "inspection_days: whole or blank", "NULL"),
+    NewColumn("offers", "carrier"),
+    NewColumn("offers", "core_deposit: whole", "0"),
+    NewColumn("offers", "core_days: whole or blank", "NULL"),
+    NewTable(
+        "carriers",
+        "carrier, calendar, days: whole or blank, no_hazard: yes or no, note",
+        "carrier",
+    ),
+)
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -298,6 +311,7 @@ STEPS: tuple[Step, ...] = (
     Step(10, "versions of the bill", _VERSIONS_10),
     Step(11, "facts of orders, claims, invoices", DEALINGS_11),
     Step(12, "days on which suppliers take orders, and their clocks", _ORDER_DAYS_12),
+    Step(13, "carriers, days of inspection, deposits on old parts", _CARRIERS_13),
 )
 
 TODAY = STEPS[-1].number

@@ -146,8 +146,16 @@ BELTS = Table("belts", "how long the shop's belts are", "reading", (
     _c("note", "text", "anything else"),
 ), ("part",))
 
+CARRIERS = Table("carriers", "who brings goods to the door", "reading", (
+    _c("carrier", "text", "short name"),
+    _c("calendar", "text", "working days, such as GB-ENG; blank = the supplier's"),
+    _c("days", "whole or blank", "on the road; blank = within the stated days", "working days"),
+    _c("no_hazard", "yes or no", "takes no hazardous goods, as by air or overnight"),
+    _c("note", "text", "anything else"),
+), ("carrier",))
+
 # Read where they are there; a shop without them has no findings from the checks that need them.
 EXTRA_SHEETS: tuple[Table, ...] = (
     OPENINGS, CIRCUITS, TEMPORARY, OUTWORK, AMOUNTS, FLUIDS, FIGURES, MEASURED,
-    DATES, PULLEYS, BELTS, INVOICES,
+    DATES, PULLEYS, BELTS, CARRIERS, INVOICES,
 )

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from kitting.tables.contract import Column, Kind, Table
 from kitting.tables.dealings import DEALINGS
 from kitting.tables.extra_sheets import BELTS as BELTS
+from kitting.tables.extra_sheets import CARRIERS as CARRIERS
 from kitting.tables.extra_sheets import CIRCUITS as CIRCUITS
 from kitting.tables.extra_sheets import DATES as DATES
 from kitting.tables.extra_sheets import EXTRA_SHEETS as EXTRA_SHEETS
@@ -139,6 +140,8 @@ SUPPLIERS = Table("suppliers", "who sells", "reading", (
     _c("kind", "text", "counter, distributor, dealer ...; blank = by its stated days"),
     _c("order_days", "text", "days of the week on which orders are taken; blank = each it works"),
     _c("time_zone", "text", "where its clock for the cut-off stands; blank = the shop's"),
+    _c("carrier", "text", "who brings its goods; blank = not said"),
+    _c("inspection_days", "whole or blank", "its goods in goods-in; blank = the shop's", "days"),
 ), ("supplier",))
 
 OFFERS = Table("offers", "what a supplier asks for a pack", "reading", (
@@ -156,6 +159,9 @@ OFFERS = Table("offers", "what a supplier asks for a pack", "reading", (
     _c("valid_to", "day", "last day of the price; blank = open"),
     _c("note", "text", "anything else"),
     _c("gtin", "text", "number of the pack by GS1 (bar code); blank = not known"),
+    _c("carrier", "text", "who brings it; blank = as the supplier's"),
+    _c("core_deposit", "whole", "paid for a pack, back when the old part is", "cents"),
+    _c("core_days", "whole or blank", "until the old part must be back; blank = not said", "days"),
 ), ("offer",))
 
 STOCK = Table("stock", "what is on the shelf, by lot", "records", (

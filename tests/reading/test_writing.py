@@ -35,7 +35,7 @@ def test_cells_are_written_as_a_person_would(read, tmp_path) -> None:
     assert lines[3] == "Eng,build,cover,seal,RTV,15,ml,,,,4"
     assert lines[5] == "Box,fit,,,3-4,1,dozen,,,,6"
     offers = (tmp_path / "out" / "offers.csv").read_text(encoding="utf-8-sig").splitlines()
-    assert offers[1] == "Acre,1E5,,100,piece,1,1,3.15,100,2,,,2,"
+    assert offers[1] == "Acre,1E5,,100,piece,1,1,3.15,100,2,,,2,,,0.00,"
     builds = (tmp_path / "out" / "builds.csv").read_text(encoding="utf-8-sig").splitlines()
     assert builds[1] == "B1,Eng,cooling=air,2026-03-09,5,,,,"
 
