@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import os
 import sqlite3
 from datetime import date
 
@@ -186,17 +187,27 @@ class Life(RuleBasedStateMachine):
         assert records.prove(self.shop).faults == ()
 
 
-TestLife = Life.TestCase
-TestLife.settings = settings(
-    max_examples=10,
-    stateful_step_count=20,
-    deadline=None,
-    suppress_health_check=[HealthCheck.too_slow],
-)
+def often(examples):
+    """Return settings for so many runs of twenty steps."""
+    return settings(
+        max_examples=examples,
+        stateful_step_count=20,
+        deadline=None,
+        suppress_health_check=[HealthCheck.too_slow],
+    )
+
+
+ASKED = int(os.environ.get("KITTING_EXAMPLES", "0"))
+
+
+class TestLife(Life.TestCase):
+    """A few runs, each time others."""
+
+    settings = often(ASKED or 10)
 
 
 @pytest.mark.slow
 class TestLongLife(Life.TestCase):
     """The same, many more times."""
 
-    settings = settings(TestLife.settings, max_examples=500)
+    settings = often(ASKED or 500)
