@@ -235,6 +235,8 @@ def _foot(sheet: Worksheet, order: Order, heading: int, last: int, values: cells
     rows = [("Goods", order.goods), ("Freight", order.freight)]
     if order.hazardous:
         rows.append(("Hazard charge", order.hazard_charge))
+    if order.deposits:
+        rows.append(("Deposits on old parts", order.deposits))
     for place, (label, cents) in enumerate(rows):
         cell = cells.cell_at(sheet, row + place, AMOUNT)
         if place == 0:

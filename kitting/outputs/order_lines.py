@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from kitting.errors import UnitError
-from kitting.terms.money import amount
+from kitting.terms.money import amount, show_cents
 from kitting.terms.units import Dimension, Unit, show, unit
 
 if TYPE_CHECKING:
@@ -77,6 +77,9 @@ class OrderLine:
         What else the supplier must know.
     gtin
         Number of the pack by GS1; blank = not known.
+    deposit, back_by, back_days
+        Deposit on its old parts [cents], when they must be back, and how many days after the goods
+        came that is; ``None`` = not said.
     build, arrives, in_time, why
         For ourselves: the build it is for, the day it would come, and why this supplier.
     """
@@ -94,6 +97,9 @@ class OrderLine:
     hazard: str
     note: str
     gtin: str
+    deposit: int
+    back_by: date | None
+    back_days: int | None
     build: str
     arrives: date | None
     in_time: bool | None
@@ -108,7 +114,18 @@ class OrderLine:
     def notes(self) -> str:
         """What the supplier must know of this line."""
         mark = f"{GROUND_ONLY}: {self.hazard}" if self.hazard else ""
-        return "; ".join(text for text in (mark, self.note) if text)
+        return "; ".join(text for text in (mark, self.note, self.core_note) if text)
+
+    @property
+    def core_note(self) -> str:
+        """What is paid until the old parts are back, and by when; blank = nothing."""
+        if not self.deposit:
+            return ""
+        text = f"deposit {show_cents(self.deposit)}, back when the old part is"
+        if self.back_days is None:
+            return text
+        until = f"within {self.back_days} day{'' if self.back_days == 1 else 's'}"
+        return f"{text}: {until}" + (f", by {self.back_by}" if self.back_by else "")
 
     @property
     def printed_notes(self) -> str:
@@ -155,9 +172,14 @@ class Order:
         return sum(line.amount or 0 for line in self.lines)
 
     @property
+    def deposits(self) -> int:
+        """Deposits on old parts, paid until those are back [cents]."""
+        return sum(line.deposit for line in self.lines)
+
+    @property
     def total(self) -> int:
-        """Goods, freight and hazard charge [cents]."""
-        return self.goods + self.freight + self.hazard_charge
+        """Goods, freight, hazard charge and deposits [cents]."""
+        return self.goods + self.freight + self.hazard_charge + self.deposits
 
     @property
     def first_needed(self) -> OrderLine | None:
@@ -203,7 +225,8 @@ def gather(
         priced[_key(buy, buy["cost"])].append(buy)
     parts = shop["parts"].set_index("part")[["name", "unit", "hazard"]].to_dict("index")
     doors = _Doors(shop)
-    gtins = shop["offers"].set_index("offer")["gtin"].to_dict()
+    offers = shop["offers"].set_index("offer")[["gtin", "core_deposit", "core_days"]]
+    offered = offers.to_dict("index")
     standing = orders[orders["cancelled"].isna()].sort_values(["order", "line"])
     lines: defaultdict[str, list[OrderLine]] = defaultdict(list)
     first: dict[str, dict[str, Any]] = {}
@@ -212,7 +235,7 @@ def gather(
         found = priced[_key(row, row["price"])]
         buy = found.pop(0) if found else {}
         if buy:
-            buy["gtin"] = gtins.get(buy["offer"], "")
+            buy |= offered.get(buy["offer"], {})
         number = str(row["order"])
         first.setdefault(number, row)
         currencies.setdefault(number, str(buy.get("currency", "")))
@@ -260,11 +283,23 @@ def _line(
         hazard=str(part.get("hazard", "")),
         note=str(row["note"]),
         gtin=str(buy.get("gtin", "")),
+        **_core(buy),
         build=str(row["build"]),
         arrives=_day(buy.get("arrives", row["promised"])),
         in_time=bool(buy["in_time"]) if buy else None,
         why=str(buy.get("why", "")),
     )
+
+
+def _core(buy: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the deposit of a line, and when its old parts must be back."""
+    deposit = int(buy.get("core_deposit", 0)) * int(buy.get("packs", 0))
+    told: Any = buy.get("core_days")
+    if not deposit or pd.isna(told):
+        return {"deposit": deposit, "back_by": None, "back_days": None}
+    days, arrives = int(told), _day(buy["arrives"])
+    by = arrives + timedelta(days=days) if arrives else None
+    return {"deposit": deposit, "back_by": by, "back_days": days}
 
 
 def _order(

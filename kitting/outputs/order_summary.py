@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from kitting.outputs.order_lines import Order, OrderLine
 
 ORDER_COLUMNS = (
-    ("Order", 12), ("Supplier", 30), ("Lines", 7), ("Goods", 12), ("Freight", 10),
-    ("Hazard", 10), ("Total", 12), ("Money", 9), ("Needed by", 11), ("Last arrives", 12),
-    ("Look at", 34),
+    ("Order", 12), ("Supplier", 28), ("Lines", 7), ("Goods", 12), ("Freight", 10),
+    ("Hazard", 9), ("Deposits", 10), ("Total", 12), ("Money", 9), ("Needed by", 11),
+    ("Last arrives", 12), ("Look at", 28),
 )  # fmt: skip
 LINE_COLUMNS = (
     ("Order", 11), ("Line", 5), ("Supplier", 16), ("Part", 16), ("Description", 28),
@@ -30,7 +30,9 @@ LINE_COLUMNS = (
     ("Arrives", 11), ("In time", 8), ("Why", 38),
 )  # fmt: skip
 _HEADING = 3
-_GOODS, _TOTAL, _MONEY = 4, 7, 8
+_GOODS, _TOTAL, _MONEY = 4, 8, 9
+_NEEDED, _ARRIVES, _LOOK = 10, 11, 12
+_RIGHT = {"Lines", "Goods", "Freight", "Hazard", "Deposits", "Total", "Quantity", "Amount"}
 
 
 def summary_book(orders: Sequence[Order], sender: Sender) -> bytes:
@@ -70,8 +72,7 @@ def _begin(sheet: Worksheet, title: str, columns: tuple[tuple[str, int], ...]) -
     for number, (heading, width) in enumerate(columns, start=1):
         cell = cells.cell_at(sheet, _HEADING, number)
         cells.put_text(cell, heading)
-        right = heading in {"Lines", "Goods", "Freight", "Hazard", "Total", "Quantity", "Amount"}
-        side = "right" if right else "indent" if heading == "Money" else "left"
+        side = "right" if heading in _RIGHT else "indent" if heading == "Money" else "left"
         cells.dress(cell, cells.BOLD, side, cells.RULE)
         sheet.column_dimensions[get_column_letter(number)].width = width
     sheet.freeze_panes = cells.cell_at(sheet, _HEADING + 1, 1)
@@ -82,7 +83,8 @@ def _order_row(sheet: Worksheet, row: int, order: Order, values: cells.Values) -
     cells.put_text(cells.cell_at(sheet, row, 1), order.number)
     cells.put_text(cells.cell_at(sheet, row, 2), order.name)
     cells.cell_at(sheet, row, 3).value = len(order.lines)
-    for place, cents in enumerate((order.goods, order.freight, order.hazard_charge)):
+    money = (order.goods, order.freight, order.hazard_charge, order.deposits)
+    for place, cents in enumerate(money):
         cells.put_cents(cells.cell_at(sheet, row, _GOODS + place), cents)
     first, last = get_column_letter(_GOODS), get_column_letter(_TOTAL - 1)
     values.cents(
@@ -91,16 +93,16 @@ def _order_row(sheet: Worksheet, row: int, order: Order, values: cells.Values) -
     cells.put_text(cells.cell_at(sheet, row, _MONEY), order.currency)
     needed = order.first_needed
     if needed is not None and needed.needed is not None:
-        cells.put_day(cells.cell_at(sheet, row, 9), needed.needed)
+        cells.put_day(cells.cell_at(sheet, row, _NEEDED), needed.needed)
     arrives = [line.arrives for line in order.lines if line.arrives]
     if arrives:
-        cells.put_day(cells.cell_at(sheet, row, 10), max(arrives))
+        cells.put_day(cells.cell_at(sheet, row, _ARRIVES), max(arrives))
     look = _look(order)
-    cells.put_text(cells.cell_at(sheet, row, 11), look)
+    cells.put_text(cells.cell_at(sheet, row, _LOOK), look)
     for number in range(1, len(ORDER_COLUMNS) + 1):
         side = "right" if 3 <= number <= _TOTAL else "indent" if number == _MONEY else "left"
         cells.dress(cells.cell_at(sheet, row, number), cells.PLAIN, side, cells.HAIR)
-    high = max(cells.lines_of(look, 34), cells.lines_of(order.name, 30))
+    high = max(cells.lines_of(look, 28), cells.lines_of(order.name, 28))
     sheet.row_dimensions[row].height = high * cells.LINE_POINTS + 3
 
 

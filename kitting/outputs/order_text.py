@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import click
+import numpy as np
 import pandas as pd
 
 from kitting.outputs.text import fit, leveled, plural, short_day, wrapped
@@ -46,6 +47,7 @@ def order_document(
     buys, pegs, order_by = chosen
     rows = buys.assign(order=orders["order"].to_numpy(), line=orders["line"].to_numpy())
     rows = rows.merge(order_by[["buy", "order_by", "stated"]], on="buy", how="left")
+    rows = _with_deposits(rows, plan.shop["offers"])
     needs = plan.needs.set_index("need")
     late = pegs[pegs["buy"].isin(rows.loc[~rows["in_time"], "buy"])]
     return {
@@ -58,6 +60,7 @@ def order_document(
                 "supplier": lines["supplier"].iloc[0],
                 "currency": lines["currency"].iloc[0],
                 "goods": int(lines["cost"].sum()),
+                "deposits": int(lines["deposit"].sum()),
                 "arrives": _day(lines["arrives"].max()),
                 "order_by": _day(lines["order_by"].min()),
                 "lines": [_line(line) for line in lines.itertuples()],
@@ -83,6 +86,16 @@ def order_document(
     }
 
 
+def _with_deposits(rows: pd.DataFrame, offers: pd.DataFrame) -> pd.DataFrame:
+    """Add what is paid on the old parts of each line, and the day until which they must be back."""
+    offered = offers.set_index("offer")[["core_deposit", "core_days"]]
+    found = offered.reindex(rows["offer"])
+    days = pd.to_timedelta(found["core_days"].to_numpy("float64", na_value=np.nan), unit="D")
+    deposit = found["core_deposit"].to_numpy("int64", na_value=0) * rows["packs"].to_numpy()
+    by = (rows["arrives"] + days).where(deposit > 0)
+    return rows.assign(deposit=deposit, core_by=by)
+
+
 def _day(value: Any) -> str | None:
     return None if pd.isna(value) else pd.Timestamp(value).date().isoformat()
 
@@ -97,6 +110,8 @@ def _line(line: Any) -> Document:
         "quantity": int(line.quantity),
         "needed": int(line.needed),
         "cost": int(line.cost),
+        "deposit": int(line.deposit),
+        "core_by": _day(line.core_by),
         "order_by": _day(line.order_by),
         "order_by_stated": _day(line.stated),
         "arrives": _day(line.arrives),
@@ -127,7 +142,7 @@ def _answers(document: Document) -> Iterator[str]:
     yield f"    {'answer':10}   goods freight  charges {paid_in:>10} parcels  all usable  waits"
     hand = document.get("by_hand", [])
     for row in (*answers, *hand):
-        charges = row["hazard"] + row["filling"]
+        charges = row["hazard"] + row["filling"] + row["deposits"]
         paid = row["goods"] + row["freight"] + charges
         sign = "*" if row["answer"] == document["answer"] else " "
         proof = "" if row["gap"] <= 0 else f" (within {100 * row['gap']:.1f} %)"
@@ -137,16 +152,31 @@ def _answers(document: Document) -> Iterator[str]:
             f"{show_cents(row['freight']):>7} {show_cents(charges):>8} {show_cents(paid):>10} "
             f"{row['parcels']:>7}  {short_day(_day(row['last'])):11} {waits}{proof}"
         )
+    yield from _deposits((*answers, *hand))
     if hand:
         yield from _saving(document, hand[0])
     yield ""
+
+
+def _deposits(answers: Sequence[Document]) -> Iterator[str]:
+    """Say what of the charges are deposits on old parts, and what of them is expected back."""
+    terms: dict[str, list[str]] = {}
+    for row in answers:
+        paid, back = (show_cents(row[n]) for n in ("deposits", "deposits_back"))
+        terms.setdefault(f"{paid} paid now, {back} expected back", []).append(row["answer"])
+    if not any(row["deposits"] for row in answers):
+        return
+    told = (
+        f"{said} ({', '.join(names)})" if len(terms) > 1 else said for said, names in terms.items()
+    )
+    yield from wrapped(f"  Deposits on old parts, in the charges: {'; '.join(told)}.", 4)
 
 
 def _saving(document: Document, hand: Document) -> Iterator[str]:
     """Say what the ordered answer saves against choosing by hand."""
     (chosen,) = (row for row in document["answers"] if row["answer"] == document["answer"])
     saved = hand["total"] - chosen["total"]
-    terms = ("goods", "freight", "hazard", "filling")
+    terms = ("goods", "freight", "hazard", "filling", "deposits")
     paid = sum(hand[t] - chosen[t] for t in terms)
     how = "by hand (each part alone, the cheapest in time)"
     name, currency = document["answer"].capitalize(), hand["currency"]
@@ -225,11 +255,26 @@ def _table(document: Document) -> Iterator[str]:
             f"{len(order['lines']):>5} {goods:>13}  {until:11} "
             f"{short_day(order['arrives'])}"
         )
-    sums: dict[str, int] = {}
+    for term, what in (("goods", "goods in all"), ("deposits", "deposits on old parts")):
+        sums: dict[str, int] = {}
+        for order in document["orders"]:
+            sums[order["currency"]] = sums.get(order["currency"], 0) + order[term]
+        for currency, cents in sums.items():
+            if cents or term == "goods":
+                yield f"  {what:28} {show_cents(cents, currency):>13}"
     for order in document["orders"]:
-        sums[order["currency"]] = sums.get(order["currency"], 0) + order["goods"]
-    for currency, cents in sums.items():
-        yield f"  {'goods in all':28} {show_cents(cents, currency):>13}"
+        for line in order["lines"]:
+            if line["deposit"]:
+                yield from _old_part(line, order["currency"])
+
+
+def _old_part(line: Document, currency: str) -> Iterator[str]:
+    """Say what is paid until the old parts of a line are back."""
+    until = "when the old part is; ask until when it must be"
+    if line["core_by"]:
+        until = f"if the old part is by {short_day(line['core_by'])}"
+    paid = show_cents(line["deposit"], currency)
+    yield from wrapped(f"  {line['part']}: deposit of {paid}, back {until}", 4)
 
 
 def _late(document: Document) -> Iterator[str]:

@@ -31,9 +31,9 @@ _FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]"
 def order_xml(order: Order, sender: Sender) -> bytes:
     """Return an order as UBL 2.1, valid against its schema, with sums that hold.
 
-    Quantities carry UNECE Recommendation 20 codes. Freight and hazard charge are charges of the
-    whole order; tax is left out and a note says so. What XML cannot hold becomes a replacement
-    character.
+    Quantities carry UNECE Recommendation 20 codes. Freight, hazard charge and the deposits on old
+    parts, each by its line, are charges of the whole order; tax is left out and a note says so.
+    What XML cannot hold becomes a replacement character.
 
     Parameters
     ----------
@@ -89,6 +89,10 @@ def _notes(order: Order) -> list[str]:
 
 def _charges(order: Order) -> list[tuple[str, int]]:
     found = [("Freight", order.freight), ("Hazard charge", order.hazard_charge)]
+    for line in order.lines:
+        by = f", by {line.back_by}" if line.back_by else ""
+        reason = f"Deposit on the old parts of line {line.line}, {line.part}; back when they are"
+        found.append((f"{reason}{by}", line.deposit))
     return [(reason, cents) for reason, cents in found if cents]
 
 

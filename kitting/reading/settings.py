@@ -27,6 +27,7 @@ _RATE = re.compile(r"rate [A-Z]{3}")
 _PLAIN = ("every weekday", "every day")
 _COUNTRY = re.compile(r"([A-Z]{2})(?:-([A-Za-z0-9]{1,3}))?")
 _ALSO = ("checks_off", "rate USD", "hour_rate")
+_NAMED = ("late_cost_per_day ", "freight steps ")
 USES_PART = ("sets", "stand_ins", "lines", "rules", "offers", "stock")
 
 
@@ -151,6 +152,13 @@ def _kinds(view: View) -> None:
     view.tell("suppliers", "kind", faults, Level.WARN)
 
 
+def _percent(text: str) -> str:
+    whole = text.removesuffix("%").strip()
+    if whole.isascii() and whole.isdigit() and int(whole) <= 100:
+        return ""
+    return f'"{text}" is not a share; write whole percents from 0 to 100, such as 90'
+
+
 def _millimetres(text: str) -> str:
     try:
         if 0 <= Fraction(text) <= 1_000_000:
@@ -198,12 +206,14 @@ def _check_shop(view: View) -> None:
         "benches": _benches,
         "people": _people,
         "time_zone": _zone,
+        "core_return_percent": _percent,
     }
     stops: dict[str, list[int]] = {}
     warns: dict[str, list[int]] = {}
     for i, (name, value) in enumerate(zip(rows["setting"], rows["value"], strict=True)):
         is_rate = _RATE.fullmatch(name) is not None
-        if name not in SETTING_DEFAULTS and name not in _ALSO and not is_rate:
+        known_name = name in SETTING_DEFAULTS or name in _ALSO or name.startswith(_NAMED)
+        if not known_name and not is_rate:
             known = (*SETTING_DEFAULTS, *_ALSO)
             message = f'setting "{name}" is not known and does nothing{instead(name, known)}'
             warns.setdefault(message, []).append(i)

@@ -117,9 +117,10 @@ def _served(choice: Choice) -> dict[int, int]:
 
 
 def _worth(choice: Choice) -> int:
-    """Return goods, freight and filling up, in the shop's cents."""
+    """Return goods, freight, filling up and lost deposits, in the shop's cents."""
     total = 0
     for seller, value in order_values(choice).items():
         freight, missing = seller.charge(value)
         total += seller.in_shop_money(value + freight + missing)
-    return total
+    quotes = [(take.deal.seller, take.deal.quote(take.units)) for take in by_deal(choice.takes)]
+    return total + sum(seller.in_shop_money(quote.lost) for seller, quote in quotes)

@@ -194,8 +194,8 @@ class _Search:
             way = self.sources[place].way
             known = (0, 0)
             if self.sources[place].tap < 0:
-                own = way.deal.quote(way.units(quantity)).cost
-                known = (way.deal.seller.in_shop_money(own), own)
+                quote = way.deal.quote(way.units(quantity))
+                known = (way.deal.paid(quote), quote.cost)
             self.prices[place][quantity] = known
         return known
 

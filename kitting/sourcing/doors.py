@@ -12,6 +12,7 @@ from kitting.sourcing import notes
 from kitting.sourcing.asking import questions_of
 from kitting.sourcing.by_hand import choose_by_hand
 from kitting.sourcing.case import read_case
+from kitting.sourcing.cores import core_notes
 from kitting.sourcing.lent import lend_on
 from kitting.sourcing.market import FAR
 from kitting.sourcing.policy import Pins
@@ -127,7 +128,8 @@ def _row(
     case: Case, name: str, takes: tuple[Take, ...], worth: Worth, gap: float
 ) -> tuple[str | int | float, ...]:
     """Write an answer in the columns of ``answers``."""
-    money = (worth.goods, worth.freight, worth.hazard, worth.filling, worth.waiting, worth.parcels)
+    paid = (worth.goods, worth.freight, worth.hazard, worth.filling)
+    money = (*paid, worth.deposits, worth.deposits_back, worth.waiting, worth.parcels)
     late = sum(t.deal.usable > min(n.day for n, _ in t.covers) for t in takes)
     last = max((t.deal.usable for t in takes), default=FAR)
     days = sum(worth.days_late.values())
@@ -145,6 +147,7 @@ def bought(case: Case, answer: Answer) -> Bought:
     findings = (
         *case.findings(answer.unmet, goods_of(answer)),
         *notes.worth_filling(answer.worth.orders),
+        *core_notes(answer.takes, case.market.cores),
         *_unproved(answer),
     )
     order_terms = pd.DataFrame(terms, columns=ORDER_TERMS.names) if terms else ORDER_TERMS.empty()

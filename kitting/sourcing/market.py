@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kitting.sourcing.cores import read_cores
 from kitting.sourcing.sellers import Seller, read_sellers
 from kitting.terms.money import amount
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from kitting.sourcing.cores import Cores
     from kitting.tables.shop import Shop
 
 FAR = 10**7
@@ -38,16 +40,34 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Quote:
-    """The cheapest way to buy at least some units by a deal; cost in the seller's cents."""
+    """The cheapest way to buy at least some units by a deal, in the seller's cents.
+
+    Parameters
+    ----------
+    step
+        The price step that holds.
+    cost
+        Price of the packs.
+    deposit, lost
+        Deposit on their old parts, and how much of it is not expected back.
+    """
 
     step: Step
     packs: int
     cost: int
+    deposit: int = 0
+    lost: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Deal:
-    """Price rows of one supplier for one part and pack that are usable on one day."""
+    """Price rows of one supplier for one part and pack that are usable on one day.
+
+    Parameters
+    ----------
+    deposit
+        Paid for each pack besides its price until the old part is back [cents of the seller].
+    """
 
     seller: Seller
     part: str
@@ -56,11 +76,13 @@ class Deal:
     steps: tuple[Step, ...]
     arrives: int
     usable: int
+    deposit: int = 0
 
     def quote(self, units: int) -> Quote:
         """Find the cheapest purchase of at least ``units``, a higher price break included.
 
-        Within one step the cost rises with the packs, so the least packs of each step suffice.
+        What is not expected back of the deposit counts as the price does. Within one step the cost
+        rises with the packs, so the least packs of each step suffice.
         """
         wanted = max(1, -(-units // self.pack))
         best: Quote | None = None
@@ -69,8 +91,10 @@ class Deal:
             if until is not None and packs >= until.from_packs:
                 continue
             cost = sum(price for _, _, price in self.chunks(step, packs))
-            if best is None or cost < best.cost:
-                best = Quote(step, packs, cost)
+            deposit = packs * self.deposit
+            lost = self.seller.not_back(deposit) if deposit else 0
+            if best is None or cost + lost < best.cost + best.lost:
+                best = Quote(step, packs, cost, deposit, lost)
         assert best is not None  # the last step has no upper end
         return best
 
@@ -92,7 +116,12 @@ class Deal:
 
     def cost(self, units: int) -> int:
         """Return the cost of at least ``units`` in cents of the shop's currency."""
-        return self.seller.in_shop_money(self.quote(units).cost)
+        return self.paid(self.quote(units))
+
+    def paid(self, quote: Quote) -> int:
+        """Return price and lost deposit of a quote in cents of the shop's currency."""
+        cost = self.seller.in_shop_money(quote.cost)
+        return cost + self.seller.in_shop_money(quote.lost) if quote.lost else cost
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +174,8 @@ class Market:
         Currencies for which no rate can be read.
     hazardous
         Parts with a hazard, of all that could be bought.
+    cores
+        How many old parts come back accepted.
     faults
         Settings that could not be read, in words.
     """
@@ -159,6 +190,7 @@ class Market:
     not_sent: pd.DataFrame
     bad_rates: tuple[str, ...]
     hazardous: frozenset[str]
+    cores: Cores
     faults: tuple[str, ...]
 
 
@@ -193,7 +225,8 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
     asked = (offers["price"].isna() | offers["lead_days"].isna()).to_numpy() & ~expired
     pack, per, price = (offers[c].to_numpy("int64", na_value=0) for c in ("pack", "per", "price"))
     broken = (pack <= 0) | (per <= 0) | (price < 0)
-    sellers, faults = read_sellers(shop)
+    cores, faults = read_cores(shop)
+    sellers, unread = read_sellers(shop, cores.percent)
     hazardous = _hazardous(shop, looked_for)
     careful = {name for name, seller in sellers.items() if seller.no_hazard}
     refused = (offers["part"].isin(hazardous) & offers["supplier"].isin(careful)).to_numpy()
@@ -217,7 +250,8 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
         not_sent=offers[~expired & ~asked & ~broken & refused],
         bad_rates=tuple(sorted({seller.currency for seller in used if seller.rate is None})),
         hazardous=hazardous,
-        faults=tuple(faults),
+        cores=cores,
+        faults=(*faults, *unread),
     )
 
 
@@ -234,22 +268,23 @@ def _deals(
     """Group price rows into deals; of two rows with the same ``from_packs`` the cheaper stands."""
     arrives = dict(zip(offer_days["offer"], day_numbers(offer_days["arrives"], NEVER), strict=True))
     usable = dict(zip(offer_days["offer"], day_numbers(offer_days["usable"], NEVER), strict=True))
-    columns = ("offer", "supplier", "part", "supplier_part", "pack", "from_packs", "least_packs")
-    rows = zip(*(offers[c].tolist() for c in (*columns, "price", "per")), strict=True)
-    groups: dict[tuple[str, str, str, int, int], dict[int, Step]] = defaultdict(dict)
-    for offer, supplier, part, number, pack, from_packs, least, price, per in rows:
-        steps = groups[part, supplier, number, pack, usable.get(offer, NEVER)]
+    key = ("offer", "supplier", "part", "supplier_part", "pack", "core_deposit")
+    columns = (*key, "from_packs", "least_packs", "price", "per")
+    rows = zip(*(offers[c].tolist() for c in columns), strict=True)
+    groups: dict[tuple[str, str, str, int, int, int], dict[int, Step]] = defaultdict(dict)
+    for offer, supplier, part, number, pack, core, from_packs, least, price, per in rows:
+        steps = groups[part, supplier, number, pack, max(0, core), usable.get(offer, NEVER)]
         step = Step(offer, max(1, from_packs), max(1, least), price, per)
         known = steps.get(step.from_packs)
         if known is None or price * known.per < known.price * per:
             steps[step.from_packs] = step
     home = shop.setting("currency")
     deals: dict[str, list[Deal]] = defaultdict(list)
-    for (part, supplier, number, pack, day), steps in groups.items():
+    for (part, supplier, number, pack, core, day), steps in groups.items():
         ordered = tuple(steps[n] for n in sorted(steps))
         seller = sellers.get(supplier) or Seller(supplier, home, Fraction(1))
         door = min(arrives.get(step.offer, NEVER) for step in ordered)
-        deals[part].append(Deal(seller, part, number, pack, ordered, door, day))
+        deals[part].append(Deal(seller, part, number, pack, ordered, door, day, core))
     return {part: tuple(found) for part, found in deals.items()}
 
 

@@ -27,6 +27,7 @@ def suits(needs: Needs, sources: list[Source], stakes: Stakes) -> bool:
     return not stakes.moving and all(
         source.tap < 0
         and not source.way.deal.seller.incremental
+        and not source.way.deal.deposit
         and not stakes.rising[source.order]
         and (first is None or source.way.deal.usable <= first)
         for source in sources

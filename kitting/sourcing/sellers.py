@@ -32,6 +32,8 @@ class Seller:
         Each price break holds only for the packs above it, not for all.
     no_hazard
         It brings nothing hazardous, as when it sends by air.
+    cores_back
+        Old parts that come back accepted, of a hundred [percent].
     """
 
     name: str
@@ -42,12 +44,17 @@ class Seller:
     hazard_charge: int = 0
     incremental: bool = False
     no_hazard: bool = False
+    cores_back: int = 0
 
     def in_shop_money(self, cents: int) -> int:
         """Return cents in the shop's currency, rounded half up; at par without a rate."""
         if self.rate is None or self.rate == 1:
             return cents
         return int((2 * cents * self.rate + 1) // 2)
+
+    def not_back(self, deposit: int) -> int:
+        """Return how much of a deposit on old parts is not expected back, rounded half up."""
+        return (deposit * (100 - self.cores_back) + 50) // 100
 
     def freight_at(self, goods: int) -> int:
         """Return the freight of an order of some goods value [cents of the seller]."""
@@ -77,11 +84,16 @@ class Seller:
         return best[1], best[2]
 
 
-def read_sellers(shop: Shop) -> tuple[dict[str, Seller], list[str]]:
+def read_sellers(shop: Shop, cores_back: int = 0) -> tuple[dict[str, Seller], list[str]]:
     """Read the suppliers by name; also what could not be read, in words.
 
     The settings ``rate GBP``, ``freight steps SUPPLIER`` (``0=9.50; 100=4; 200=0``),
     ``incremental_breaks`` and ``hazard_not_by`` (suppliers with ``;`` between) are used.
+
+    Parameters
+    ----------
+    cores_back
+        Old parts that come back accepted, of a hundred [percent].
     """
     settings = dict(zip(shop["shop"]["setting"], shop["shop"]["value"], strict=True))
     home = shop.setting("currency")
@@ -106,6 +118,7 @@ def read_sellers(shop: Shop) -> tuple[dict[str, Seller], list[str]]:
             hazard_charge=int(row["hazard_charge"]),
             incremental=name in incremental,
             no_hazard=name in no_hazard,
+            cores_back=cores_back,
         )
     return sellers, faults
 

@@ -182,16 +182,15 @@ class Wiring:
         if hazardous:
             before = self.hazard.get(order, before)
         levels: list[tuple[int, int]] = []
-        paid, packs = 0, 0
+        paid, goods, packs = 0, 0, 0
         for wanted in tried:
             quote = deal.quote(wanted * deal.pack)
             if quote.packs <= packs:
                 continue
-            extra = deal.seller.in_shop_money(quote.cost) - deal.seller.in_shop_money(paid)
-            before = self.switch(extra, before)
-            self.lift.add(before, order, float(quote.cost - paid))
+            before = self.switch(deal.paid(quote) - paid, before)
+            self.lift.add(before, order, float(quote.cost - goods))
             levels.append((before, quote.packs * deal.pack))
-            paid, packs = quote.cost, quote.packs
+            paid, goods, packs = deal.paid(quote), quote.cost, quote.packs
         return levels
 
     def _rows(self, own: list[int], inside: list[int], levels: list[tuple[int, int]]) -> None:

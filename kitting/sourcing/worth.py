@@ -41,6 +41,8 @@ class Worth:
         Prices of the lines, freight and hazard charges of the orders.
     filling
         Goods beyond the need, to reach a least order or cheaper freight.
+    deposits, deposits_back
+        Deposits on old parts that are paid, and what of them is expected back.
     waiting
         Cost of the stages that wait.
     parcels
@@ -55,6 +57,8 @@ class Worth:
     freight: int
     hazard: int
     filling: int
+    deposits: int
+    deposits_back: int
     waiting: int
     parcels: int
     orders: tuple[OrderTerms, ...]
@@ -62,8 +66,9 @@ class Worth:
 
     @property
     def money(self) -> int:
-        """What is paid to suppliers."""
-        return self.goods + self.freight + self.hazard + self.filling
+        """What is paid to suppliers, less the deposits that are expected back."""
+        goods = self.goods + self.freight + self.hazard + self.filling
+        return goods + self.deposits - self.deposits_back
 
     @property
     def total(self) -> int:
@@ -82,15 +87,19 @@ def weigh(
         Sellers to whom an order goes in any case.
     """
     takes = tuple(takes)
-    lines = [(take.deal, take.deal.quote(take.units).cost) for take in by_deal(takes)]
-    orders = _orders(lines, market, keep)
+    lines = [(take.deal, take.deal.quote(take.units)) for take in by_deal(takes)]
+    orders = _orders([(deal, quote.cost) for deal, quote in lines], market, keep)
     late = stage_waits(takes)
-    goods = sum(deal.seller.in_shop_money(cost) for deal, cost in lines)
+    goods = sum(deal.seller.in_shop_money(quote.cost) for deal, quote in lines)
+    held = [(deal.seller, quote) for deal, quote in lines if quote.deposit]
+    deposits = sum(seller.in_shop_money(quote.deposit) for seller, quote in held)
     return Worth(
         goods=goods,
         freight=sum(o.seller.in_shop_money(o.freight) for o in orders),
         hazard=sum(o.seller.in_shop_money(o.hazard) for o in orders),
         filling=sum(o.seller.in_shop_money(o.filling) for o in orders),
+        deposits=deposits,
+        deposits_back=deposits - sum(seller.in_shop_money(quote.lost) for seller, quote in held),
         waiting=sum(days * policy.late_cost_of(build) for (build, _, _), days in late.items()),
         parcels=policy.parcel_cost * len(orders),
         orders=tuple(orders),

@@ -295,6 +295,7 @@ SETTING_DEFAULTS: dict[str, str] = {
     "incremental_breaks": "",
     "hazard_not_by": "",
     "time_zone": "",
+    "core_return_percent": "",
 }
 
 

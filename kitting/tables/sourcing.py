@@ -19,6 +19,8 @@ ANSWERS = Table("answers", "answers to choose from, side by side", "sourcing", (
     _c("freight", "whole", "freight of the orders", "cents"),
     _c("hazard", "whole", "hazard charges of the orders", "cents"),
     _c("filling", "whole", "goods beyond the need, for a least order or cheaper freight", "cents"),
+    _c("deposits", "whole", "paid on old parts until they are back", "cents"),
+    _c("deposits_back", "whole", "what of the deposits is expected back", "cents"),
     _c("waiting", "whole", "cost of the stages that wait", "cents"),
     _c("handling", "whole", "cost of handling the parcels", "cents"),
     _c("currency", "text", "ISO 4217 code of the shop"),

@@ -202,11 +202,11 @@ def test_one_file_for_each_order_and_a_summary(tmp_path):
     ]
     sums = load_workbook(files[-1], data_only=True)["Orders"]
     rows = [[c.value for c in row] for row in sums.iter_rows(min_row=4)]
-    assert [row[:8] for row in rows] == [
-        ["K0001", "Northlight Distribution", 1, 19.6, 8.5, 0, 28.1, "GBP"],
-        ["K0002", "SOUTH/SIDE", 1, 19.6, 0, 0, 19.6, "USD"],
-        [None, "Total", None, None, None, None, 28.1, "GBP"],
-        [None, "Total", None, None, None, None, 19.6, "USD"],
+    assert [row[:9] for row in rows] == [
+        ["K0001", "Northlight Distribution", 1, 19.6, 8.5, 0, 0, 28.1, "GBP"],
+        ["K0002", "SOUTH/SIDE", 1, 19.6, 0, 0, 0, 19.6, "USD"],
+        [None, "Total", None, None, None, None, None, 28.1, "GBP"],
+        [None, "Total", None, None, None, None, None, 19.6, "USD"],
     ]
 
 
@@ -352,7 +352,7 @@ def test_the_summary_says_what_to_look_at(tmp_path):
     supplier = {**NORTH, "least_order": 5000}
     rows = [{"in_time": False}, {"part": "SPRAY"}]
     path = written(tmp_path, rows, shop(suppliers=(supplier,)))[-1]
-    said = load_workbook(path)["Orders"]["K4"].value
+    said = load_workbook(path)["Orders"]["L4"].value
     assert said == (
         "1 of 2 lines come late; below the least order of 50.00 GBP; hazardous lines, ground only"
     )
@@ -393,3 +393,27 @@ def test_the_number_under_the_bar_code_is_printed(tmp_path):
     offers = [{"offer": 7, "supplier": "NORTH", "part": "GASKET", "gtin": "6291041500213"}]
     lines, _ = table(written(tmp_path, [{"offer": 7, "note": "boxed"}, {}], shop(offers=offers))[0])
     assert [line["Notes"] for line in lines] == ["GTIN 6291041500213; boxed", None]
+
+
+def test_a_deposit_on_old_parts_is_a_charge_of_its_own(tmp_path):
+    """Two packs at 45.00: below the goods and in the totals, with the day on the line."""
+    offers = [{"offer": 7, "part": "GASKET", "core_deposit": 4500, "core_days": 30}]
+    files = written(tmp_path, [{"offer": 7, "packs": 2}, {}], shop(offers=offers))
+    lines, totals = table(files[0])
+    assert totals == {
+        "Goods": 58.8, "Freight": 8.5, "Deposits on old parts": 90, "Total GBP": 157.3,
+    }  # fmt: skip
+    said = "deposit 90.00, back when the old part is: within 30 days, by 2026-04-01"
+    assert [line["Notes"] for line in lines] == [said, None]
+    sums = load_workbook(files[-1], data_only=True)["Orders"]
+    assert [c.value for c in sums[4]][3:8] == [58.8, 8.5, 0, 90, 157.3]
+
+
+def test_a_deposit_whose_day_nobody_told_names_none():
+    """The old part goes back some day; without a deposit nothing is said."""
+    asked = {"offer": 7, "part": "GASKET", "core_deposit": 4500}
+    (line,) = one([{"offer": 7}], shop(offers=[asked])).lines
+    assert line.notes == "deposit 45.00, back when the old part is"
+    free = {"offer": 7, "part": "GASKET", "core_days": 30}
+    (line,) = one([{"offer": 7}], shop(offers=[free])).lines
+    assert (line.deposit, line.notes) == (0, "")

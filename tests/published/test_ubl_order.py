@@ -156,6 +156,20 @@ def test_the_trade_item_number_is_the_standard_one(schema):
     assert dict(number.attrib) == {"schemeID": "GTIN", "schemeAgencyID": "9"}
 
 
+def test_deposits_on_old_parts_are_charges_with_their_reason(schema):
+    """One for each line, with the day until which the old parts must be back; the sums hold."""
+    offers = [{"offer": 7, "part": "GASKET", "core_deposit": 4500, "core_days": 30}]
+    document = ours([{"offer": 7, "packs": 2}, {}], shop(offers=offers))
+    root = etree.fromstring(document)
+    assert schema.validate(root.getroottree()), schema.error_log
+    assert sum_faults(document) == ()
+    told = [[e.text for e in c] for c in root.findall("cac:AllowanceCharge", SPACES)]
+    reason = "Deposit on the old parts of line 1, GASKET; back when they are, by 2026-04-01"
+    assert told == [["true", "Freight", "8.50"], ["true", reason, "90.00"]]
+    total = root.findtext("cac:AnticipatedMonetaryTotal/cbc:PayableAmount", namespaces=SPACES)
+    assert total == "157.30"
+
+
 @pytest.mark.parametrize(
     ("found", "put", "said"),
     [

@@ -55,6 +55,7 @@ def tiny(draw, most_offers=7):
         "late_cost_per_day": f"{LATE // 100}.{LATE % 100:02d}",
         "parcel_cost": f"{PARCEL // 100}.{PARCEL % 100:02d}",
         "incremental_breaks": draw(st.sampled_from(["", "Far"])),
+        "core_return_percent": draw(st.sampled_from(["", "85", "100"])),
         "freight steps Town": draw(st.sampled_from(["", "0=5; 10=2; 30=0", "0=1; 12=6"])),
     }
     offers = draw(st.lists(an_offer(), min_size=1, max_size=most_offers))
@@ -118,6 +119,7 @@ def an_offer(draw):
         "price": draw(st.integers(100, 1200)),
         "per": draw(st.sampled_from([pack, pack, 3])),
         "lead_days": draw(st.sampled_from([1, 4, 8])),
+        "core_deposit": draw(st.sampled_from([0, 0, 0, 90, 455])),
     }
 
 
@@ -132,18 +134,19 @@ def half_up(exact):
 
 
 def deals(of: Tiny):
-    """Group offers as one seller, part, pack and lead, the cheaper of two equal steps kept."""
+    """Group offers of one seller, part, pack, lead and deposit; of equal steps the cheaper."""
     found = {}
     for number, row in enumerate(of.offers):
-        steps = found.setdefault((row["part"], row["supplier"], row["pack"], row["lead_days"]), {})
+        key = (row["part"], row["supplier"], row["pack"], row["lead_days"], row["core_deposit"])
+        steps = found.setdefault(key, {})
         known = steps.get(row["from_packs"])
         if known is None or row["price"] * known["per"] < known["price"] * row["per"]:
             steps[row["from_packs"]] = {**row, "number": number}
     return [(key, [steps[n] for n in sorted(steps)]) for key, steps in found.items()]
 
 
-def price_of(steps, units, incremental):
-    """Return the least cost of at least some units, every pack count up to plenty tried."""
+def price_of(steps, units, incremental, back):
+    """Return goods and lost deposit that cost least, every pack count up to plenty tried."""
     pack = steps[0]["pack"]
     best = None
     for packs in range(max(1, ceil(units / pack)), ceil(units / pack) + 8):
@@ -161,7 +164,9 @@ def price_of(steps, units, incremental):
         else:
             step = reached[-1]
             cost = half_up(Fraction(packs * pack * step["price"], step["per"]))
-        best = cost if best is None else min(best, cost)
+        lost = half_up(Fraction(packs * steps[0]["core_deposit"] * (100 - back), 100))
+        if best is None or cost + lost < sum(best):
+            best = (cost, lost)
     return best
 
 
@@ -241,7 +246,9 @@ def best_total(of: Tiny):
     @cache
     def price(number, units):
         supplier = found[number][0][1]
-        return price_of(found[number][1], units, supplier in of.settings["incremental_breaks"])
+        incremental = supplier in of.settings["incremental_breaks"]
+        back = int(of.settings["core_return_percent"] or 0)
+        return price_of(found[number][1], units, incremental, back)
 
     @cache
     def charge(supplier, goods):
@@ -289,9 +296,10 @@ def _total(of: Tiny, columns, found, price, charge):
             late[stage] = max(late.get(stage, 0), days)
     goods, hazard, total = {}, set(), LATE * sum(late.values())
     for number in own.keys() | sets.keys():
-        part, supplier, _, _ = found[number][0]
-        cost = price(number, own.get(number, 0) + sets.get(number, 0))
-        total += in_euro(cost, "GBP" if supplier == "Isle" else "EUR")
+        part, supplier, *_ = found[number][0]
+        cost, lost = price(number, own.get(number, 0) + sets.get(number, 0))
+        currency = "GBP" if supplier == "Isle" else "EUR"
+        total += in_euro(cost, currency) + in_euro(lost, currency)
         goods[supplier] = goods.get(supplier, 0) + cost
         if part == "oil":
             hazard.add(supplier)
