@@ -67,9 +67,17 @@ def plan(
     buys, buy_needs, bought = sourcing.choose(whole, shortages, offer_days, day)
     times = timing.lead_times(shop, day, calendars, getattr(catalogs, "lead_classes", None))
     likely = timing.likely_days(shop, times)
-    order_by = timing.order_by(shop, buys, calendars, likely)
     planned = timing.Planned(
-        stage_days, bills.built_in, needs, supply, picks, coming, buys, buy_needs, order_by
+        stage_days=stage_days,
+        built_in=bills.built_in,
+        needs=needs,
+        supply=supply,
+        picks=picks,
+        coming=coming,
+        offer_days=offer_days,
+        buys=buys,
+        buy_needs=buy_needs,
+        order_by=timing.order_by(shop, buys, calendars, likely),
     )
     ahead = timing.look_ahead(shop, builds, day, calendars, times, planned)
     return Plan(
@@ -81,33 +89,20 @@ def plan(
         left_overs=bills.left_overs,
         gaps=_joined(GAPS, gaps, advised),
         cautions=_joined(CAUTIONS, bills.cautions, cautions, tubes),
-        built_in=bills.built_in,
         opened=opened,
-        stage_days=stage_days,
-        coming=coming,
-        offer_days=offer_days,
-        needs=needs,
-        supply=supply,
-        picks=picks,
         shortages=shortages,
-        buys=buys,
-        buy_needs=buy_needs,
-        order_by=order_by,
         order_by_need=timing.order_by_need(shop, buys, buy_needs, needs, calendars, likely),
         readiness=timing.readiness(stage_days, needs, supply, picks, buys, buy_needs),
         lead_times=timing.lead_table(shop, times, day),
         likely_days=likely,
-        deliveries=ahead.deliveries,
-        chance=ahead.chance,
-        need_chance=ahead.need_chance,
-        drivers=ahead.drivers,
-        today=ahead.today,
         findings=(
             *bills.findings,
             *timing.findings(shop, coming, day),
             *netting.findings(shop, day, netted, shortages),
             *bought,
         ),
+        **vars(planned),
+        **vars(ahead),
     )
 
 
@@ -184,7 +179,7 @@ def past_checks(
     stage_days = timing.stage_days(shop, builds, past.built_in, calendars)
     times = timing.lead_times(shop, day, calendars, catalogs.lead_classes)
     likely = timing.likely_days(shop, times)
-    return advised, timing.past_orders(shop, past.required, stage_days, calendars, likely)
+    return advised, timing.past_orders(shop, past.required, stage_days, calendars, likely, times)
 
 
 def schedule(plan: Plan, effort: Effort | None = None) -> Scheduled:

@@ -21,8 +21,9 @@ if TYPE_CHECKING:
     from kitting.tables.shop import Shop
 
 BILL_LINE, SET_CONTENT, JOINT_ROLE, NOT_CAUGHT = "bill line", "set content", "joint role", ""
-SPARE, ORDER_BY = "spare policy", "order-by day"
-_CELLS = ["build", "stage", "joint", "role", "part", "quantity", "unit", "cause", "family"]
+SPARE, ORDER_BY, CHANCE = "spare policy", "order-by day", "chance"
+MEASURED = "size to measure"
+_CELLS = ["entry", "build", "stage", "joint", "role", "part", "quantity", "unit", "cause", "family"]
 
 
 def caught(
@@ -43,8 +44,12 @@ def caught(
     empty, to stop or to warn; where joint or role was not noted, a role at that stage whose usual
     filling names the part's family. *spare policy*: it was damaged on fitting, and the rules for
     spares advise as many as were missing. *order-by day*: it came late, and its order went out
-    after the day that today's lead times give with the shop's confidence. What the check knows only
-    from past builds' notes does not count: it would find the entry by the entry itself.
+    after the day that today's lead times give with the shop's confidence. *chance*: it came late,
+    and what was promised for that day is, by today's lead times, less sure to be in time than the
+    shop wants. *size to measure*: it is one of the sizes that the sheet ``measured`` chooses from
+    at that joint. What the check knows only from past builds' notes does not count: it would find
+    the entry by the entry itself. Where versions of the bill tell what it was on the day of the
+    note, the reason says so.
 
     Parameters
     ----------
@@ -82,6 +87,7 @@ def caught(
 class Event:
     """One forgotten part."""
 
+    entry: int
     build: str
     stage: str
     joint: str
@@ -118,6 +124,12 @@ class Event:
 
 def answer(event: Event, evidence: Evidence) -> tuple[str, str]:
     """Return how one forgotten part would have been caught, blank if not, and why in words."""
+    how, reason = _answer(event, evidence)
+    then = evidence.then.get(event.entry, "") if how in (BILL_LINE, SPARE, NOT_CAUGHT) else ""
+    return how, f"{reason}; {then}" if then else reason
+
+
+def _answer(event: Event, evidence: Evidence) -> tuple[str, str]:
     rows = evidence.lines.get(event.pair, [])
     asked = event.sum_here(rows)
     by_line = ("", "")
@@ -141,6 +153,10 @@ def answer(event: Event, evidence: Evidence) -> tuple[str, str]:
         if _points_to(gap, event):
             usual = f" (usually {gap.usual})" if gap.usual else ""
             return JOINT_ROLE, f"the check names {gap.role} of {gap.joint} as empty{usual}"
+    if event.cause == Cause.MEASURED:
+        for joint in evidence.sizes.get(event.pair, []):
+            if event.joint in ("", joint):
+                return MEASURED, f"the check lists it among the sizes to choose at joint {joint}"
     if asked:
         return by_line
     if sets:
@@ -177,15 +193,19 @@ def _by_line(event: Event, rows: Iterable[Row], asked: int, used: int) -> tuple[
 
 def _by_day(event: Event, evidence: Evidence, says: str) -> tuple[str, str]:
     """Judge a part that the bill asks for and that came late."""
-    latest, ordered = evidence.orders.get(event.pair, (pd.NaT, pd.NaT))
-    if pd.isna(latest):
+    sent = evidence.orders.get(event.pair)
+    if sent is None or pd.isna(sent.order_by):
         return NOT_CAUGHT, says
-    told = f"today's check would have told to order it by {latest:%Y-%m-%d}"
-    if pd.isna(ordered):
+    told = f"today's check would have told to order it by {sent.order_by:%Y-%m-%d}"
+    if pd.isna(sent.ordered):
         return NOT_CAUGHT, f"{told}; when it was ordered is not on record"
-    if ordered <= latest:
-        return NOT_CAUGHT, f"{told}; it was ordered {ordered:%Y-%m-%d} and came late all the same"
-    return ORDER_BY, f"{told}; it was ordered {ordered:%Y-%m-%d}"
+    was = f"it was ordered {sent.ordered:%Y-%m-%d}"
+    if sent.ordered > sent.order_by:
+        return ORDER_BY, f"{told}; {was}"
+    if sent.doubtful:
+        sure = f"{sent.chance * 100:.0f} % sure to be in time"
+        return CHANCE, f"{was} for {sent.promised:%Y-%m-%d}, by today's lead times {sure}"
+    return NOT_CAUGHT, f"{told}; {was} and came late all the same"
 
 
 def _by_spare(event: Event, evidence: Evidence, says: str) -> tuple[str, str]:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pandas as pd
 
+from kitting.audit.since import bill_then
 from kitting.tables.catalogs import Catalogs
+from kitting.terms.conditions import split_list
 from kitting.terms.words import Fits, Level, StandInKind
 
 if TYPE_CHECKING:
@@ -45,6 +47,29 @@ class Empty:
         return bool(wanted) and wanted <= _words(self.usual)
 
 
+class Sent(NamedTuple):
+    """How a part that came late was ordered; days that are not known are ``NaT``.
+
+    Parameters
+    ----------
+    order_by, ordered
+        Day to order with the shop's confidence, and the day on which it was ordered.
+    promised
+        Day of its first promise.
+    chance
+        Chance, by today's lead times, that what was promised for that day is in time; NaN = not
+        known.
+    doubtful
+        The chance is below the shop's confidence.
+    """
+
+    order_by: pd.Timestamp
+    ordered: pd.Timestamp
+    promised: pd.Timestamp
+    chance: float
+    doubtful: bool
+
+
 @dataclass(frozen=True, slots=True)
 class Evidence:
     """What is known about forgotten parts.
@@ -60,7 +85,11 @@ class Evidence:
     spares
         Spares that the rules advise, and why, by build and part.
     orders
-        Day to order with confidence, and day of the order on record, by build and part.
+        Days of the order on record, and its chance, by build and part.
+    sizes
+        Joints for which the part is one of the sizes to choose from by measuring.
+    then
+        What the bill of that day said, in words, by entry.
     """
 
     lines: dict[Pair, list[Row]]
@@ -68,12 +97,14 @@ class Evidence:
     surplus: dict[Pair, list[tuple[str, int]]]
     empty: dict[Pair, list[Empty]]
     spares: dict[Pair, tuple[int, str]]
-    orders: dict[Pair, tuple[pd.Timestamp, pd.Timestamp]]
+    orders: dict[Pair, Sent]
+    sizes: dict[Pair, list[str]]
+    then: dict[int, str]
 
 
 @dataclass(frozen=True)
 class Also:
-    """What today's plan would say besides the bill.
+    """What today's plan would say besides the bill, and what the bill said then.
 
     Parameters
     ----------
@@ -81,10 +112,13 @@ class Also:
         Table ``spares`` for the past builds.
     orders
         Table ``past_orders``.
+    history
+        Table ``line_history``; ``None`` = not known.
     """
 
     spares: pd.DataFrame
     orders: pd.DataFrame
+    history: pd.DataFrame | None = None
 
 
 def gather(
@@ -119,14 +153,32 @@ def gather(
         surplus=_surplus(pairs, required, shop["sets"]),
         empty=_empty(gaps, shop["joints"], kinds.kinds if isinstance(kinds, Catalogs) else kinds),
         spares=_pairs(also.spares, "spare", "why") if also else {},
-        orders=_pairs(also.orders, "order_by", "ordered") if also else {},
+        orders={k: Sent(*v) for k, v in _pairs(also.orders, *Sent._fields).items()} if also else {},
+        sizes=_sizes(pairs, shop, required),
+        then=bill_then(events, shop, also.history) if also and also.history is not None else {},
     )
 
 
-def _pairs(frame: pd.DataFrame, one: str, other: str) -> dict[Pair, Any]:
-    """Index two columns by build and part."""
-    rows = frame[[*_PAIR, one, other]].itertuples(index=False, name=None)
+def _pairs(frame: pd.DataFrame, *columns: str) -> dict[Pair, Any]:
+    """Index some columns by build and part."""
+    rows = frame[[*_PAIR, *columns]].itertuples(index=False, name=None)
     return {(build, part): tuple(cells) for build, part, *cells in rows}
+
+
+def _sizes(pairs: pd.DataFrame, shop: Shop, required: pd.DataFrame) -> dict[Pair, list[str]]:
+    """Return the joints of each build for which a part is one of the sizes to choose from."""
+    measured, parts = shop["measured"], shop["parts"]
+    if measured.empty:
+        return {}
+    family = dict(zip(parts["part"], parts["family"].str.casefold().str.strip(), strict=True))
+    holds = required[["build", "assembly"]].drop_duplicates()
+    found: dict[Pair, list[str]] = {}
+    for build, part, assembly in pairs.merge(holds, on="build").itertuples(index=False, name=None):
+        for row in measured[measured["assembly"] == assembly].itertuples(index=False):
+            of_family = not row.parts and row.family.casefold().strip() == family.get(part)
+            if part in split_list(row.parts) or of_family:
+                found.setdefault((build, part), []).append(row.joint)
+    return found
 
 
 def _rows(frame: pd.DataFrame) -> dict[Pair, list[Row]]:

@@ -12,9 +12,8 @@ from kitting.commands import common
 if TYPE_CHECKING:
     from datetime import date
 
-    import pandas as pd
-
     from kitting.audit import Audited
+    from kitting.records import Records
     from kitting.tables.shop import Shop
 
 
@@ -72,7 +71,7 @@ def command(
     from kitting import records
 
     with records.open_shop(shop, read_only=True) as held, held.reading():
-        found = _audited(records.snapshot(held, today), records.decided(held), today)
+        found = _audited(held, records.snapshot(held, today), today)
     document = _document(found)
     if into is not None:
         from kitting.outputs.audit_book import write_audit
@@ -105,9 +104,9 @@ def command(
     return 0 if bool(found.caught["caught"].all()) else 1
 
 
-def _audited(tables: Shop, decided: pd.DataFrame, today: date) -> Audited:
+def _audited(held: Records, tables: Shop, today: date) -> Audited:
     """Audit a shop: every frame that the pages show."""
-    from kitting import audit, bill
+    from kitting import audit, bill, records
     from kitting.plan import past_checks
     from kitting.reading.catalogs import catalogs
     from kitting.reading.references import references
@@ -117,9 +116,11 @@ def _audited(tables: Shop, decided: pd.DataFrame, today: date) -> Audited:
     forgotten_on = builds["build"].isin(tables["forgotten"]["build"])
     past = bill.explode(tables, builds[forgotten_on])
     open_ones = bill.explode(tables, builds[builds["finished"].isna()])
-    also = audit.Also(*past_checks(tables, past, today, books, rules))
+    history = records.line_history(held)
+    also = audit.Also(*past_checks(tables, past, today, books, rules), history)
     caught = audit.caught(tables, past.required, bill.gaps(tables, past, books), books, also)
-    return audit.audited(tables, caught, (open_ones.required, open_ones.joints), decided)
+    builds_now = (open_ones.required, open_ones.joints)
+    return audit.audited(tables, caught, builds_now, records.decided(held))
 
 
 def _document(found: Audited) -> dict[str, Any]:
@@ -160,7 +161,7 @@ def _decide(
     number = numbers[0] or numbers[1]
     with records.open_shop(shop) as held, held.writing():
         tables = records.snapshot(held, today)
-        proposed = _audited(tables, records.decided(held), today).proposed
+        proposed = _audited(held, tables, today).proposed
         rows = proposed[proposed["proposal"] == number]
         if rows.empty:
             raise UnknownName(

@@ -2,9 +2,9 @@
 
 ``open_shop`` opens a SQLite file or a database server and brings it up to date; ``apply`` reads
 sheets into it in one transaction and ``changes`` tells beforehand what that would do; ``snapshot``
-gives the shop as frames. ``add_orders``, ``receive``, ``count``, ``forgot`` and ``reverse`` write
-what happens at the bench, ``amend`` and ``claim`` what happens with suppliers, and ``decide`` what
-came of a proposal, each in full or not at all;
+gives the shop as frames and ``moves`` its ledger as one. ``add_orders``, ``receive``, ``count``,
+``forgot`` and ``reverse`` write what happens at the bench, ``amend`` and ``claim`` what happens
+with suppliers, and ``decide`` what came of a proposal, each in full or not at all;
 ``copying.copy_shop`` makes backups, brings them back and takes a shop onto a server;
 ``prove`` works everything out anew.
 
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from kitting.records.counting import Count, Counted, count
     from kitting.records.decisions import decide, decided
     from kitting.records.frames import build_names, snapshot
+    from kitting.records.history import moves
     from kitting.records.ledger import Move, reverse
     from kitting.records.notes import Forgotten, forgot
     from kitting.records.opening import Records, open_shop
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from kitting.records.orders import Arrival, Received, add_orders, next_order_number, receive
     from kitting.records.proof import Proof, prove
     from kitting.records.sheets import CHANGES, apply, changes
-    from kitting.records.version_history import between, versions
+    from kitting.records.version_history import between, line_history, versions
 
 # Where each name is; a command at the bench pays only for what it uses.
 _FILES = {
@@ -40,6 +41,7 @@ _FILES = {
     "counting": "Count, Counted, count",
     "decisions": "decide, decided",
     "frames": "build_names, snapshot",
+    "history": "moves",
     "ledger": "Move, reverse",
     "notes": "Forgotten, forgot",
     "opening": "Records, open_shop",
@@ -47,7 +49,7 @@ _FILES = {
     "orders": "Arrival, Received, add_orders, next_order_number, receive",
     "proof": "Proof, prove",
     "sheets": "CHANGES, apply, changes",
-    "version_history": "between, versions",
+    "version_history": "between, line_history, versions",
 }
 _FILE_OF = {name: file for file, names in _FILES.items() for name in names.split(", ")}
 
@@ -79,6 +81,7 @@ __all__ = [
     "decided",
     "drafts",
     "forgot",
+    "line_history",
     "next_order_number",
     "open_box",
     "open_shop",

@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 from kitting.errors import UnknownName
 from kitting.records.compared import Difference, compare, numbered, told
 from kitting.records.rows import add_rows, frame_of, kept_rows
-from kitting.tables.shop import BY_NAME
-from kitting.tables.versions import BILL, VERSIONS
+from kitting.tables.shop import BY_NAME, LINES
+from kitting.tables.versions import BILL, LINE_HISTORY, VERSIONS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -108,6 +108,30 @@ def between(records: Records, old: int, new: int) -> pd.DataFrame:
     for difference in found:
         compare(difference, before[difference.table.name])
     return told(found)
+
+
+def line_history(records: Records) -> pd.DataFrame:
+    """Return the lines of the bill that came and went since the first change that was kept.
+
+    Returns
+    -------
+    DataFrame
+        Table ``line_history``, in order of versions.
+    """
+    names = LINE_HISTORY.names[4:]
+    at = [LINES.names.index(name) for name in names]
+    with records.reading() as hand:
+        kept = hand.rows(
+            'SELECT r.version, v.day, v."by", r.came, r.content FROM version_rows AS r '
+            "JOIN versions AS v ON v.version = r.version WHERE r.sheet = :sheet "
+            "ORDER BY r.version, r.position",
+            {"sheet": LINES.name},
+        )
+    rows = []
+    for *cells, came, content in kept:
+        line = _read(LINES, str(content), 0)
+        rows.append((*cells, came, *(line[n] for n in at)))
+    return frame_of(LINE_HISTORY, rows)
 
 
 def _written(table: Table, row: Row) -> str:

@@ -64,7 +64,7 @@ CAUGHT = Table("caught", "would today's bill have caught each forgotten part", "
     _c("quantity", "whole", "how much", "base units"),
     _c("cause", "text", "why"),
     _c("caught", "yes or no", "today's bill would have caught it"),
-    _c("how", "text", "bill line, set content, joint role, spare policy, order-by day, or blank"),
+    _c("how", "text", "which check: bill line, set content ...; blank = none"),
     _c("reason", "text", "why, in words"),
 ), ("entry",))
 

@@ -24,6 +24,7 @@ DELIVERED = Table("delivered", "how long order lines took, or have been open", "
     _c("requested_days", "whole", "from order to the day we asked for; -1 = not said", _DAYS),
     _c("first_days", "whole", "from order to the first piece, or open so far", _DAYS),
     _c("days", "whole", "from order to all of it, or open so far", _DAYS),
+    _c("carrier", "text", "who brings such orders; blank = not known"),
     _c("came", "yes or no", "all of it came"),
     _c("unusable", "yes or no", "a receipt notes that something was wrong or defective"),
 ), ("order", "line"))
@@ -64,6 +65,7 @@ DELIVERIES = Table("deliveries", "what comes together, on the way or to be order
     _c("delivery", "whole", "row number"),
     _c("order", "text", "our order number; blank = to be ordered"),
     _c("supplier", "text", "the supplier"),
+    _c("carrier", "text", "who brings it; blank = not known"),
     _c("class", "text", "kind of offer"),
     _c("expected", "day", "day it is promised, or stated when ordered now; blank = not known"),
     _c("stated", "whole", "stated days", _DAYS),
@@ -120,6 +122,9 @@ PAST_ORDERS = Table(
         _c("supplier", "text", "who leaves the most time"),
         _c("order_by", "day", "latest day to order, with confidence; blank = not known"),
         _c("ordered", "day", "day of the first order for the build; blank = not on record"),
+        _c("promised", "day", "day of its first promise; blank = not on record"),
+        _c("chance", "real", "chance that what is promised for that day is in time", "share"),
+        _c("doubtful", "yes or no", "the chance is below the shop's confidence"),
     ),
     ("build", "part"),
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kitting.tables.contract import Column, Kind, Table
+from kitting.tables.shop import LINES
 
 
 # fmt: off
@@ -19,6 +20,15 @@ VERSIONS = Table("versions", "versions of the bill, first to last", "records", (
     _c("added", "whole", "rows that came, changed ones too"),
     _c("removed", "whole", "rows that went, changed ones too"),
 ), ("version",))
+
+LINE_HISTORY = Table("line_history", "lines of the bill that came and went", "records", (
+    _c("version", "whole", "number of the version"),
+    _c("day", "day", "when it was made"),
+    _c("by", "text", "who changed the bill"),
+    _c("came", "yes or no", "the line came; no = it went, or was changed"),
+    *(_c(c.name, c.kind, c.meaning) for c in LINES.columns
+      if c.name in ("assembly", "stage", "joint", "part", "quantity")),
+))
 # fmt: on
 
 BILL = (

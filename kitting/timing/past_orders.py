@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
 
 from kitting.tables.outlook import PAST_ORDERS
+from kitting.timing.calendars import SHOP, by_supplier, inspection_days
 from kitting.timing.order_by import order_by
+from kitting.timing.survival import CELLS, EARLIEST
+from kitting.timing.workdays import add_days, as_days, count, outside
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    import pandas as pd
-
     from kitting.tables.shop import Shop
     from kitting.terms.days import Calendar
+    from kitting.timing.lead_times import LeadTimes
 
 
 def past_orders(
@@ -22,8 +26,12 @@ def past_orders(
     stage_days: pd.DataFrame,
     calendars: Mapping[str, Calendar],
     likely: pd.DataFrame,
+    times: LeadTimes,
 ) -> pd.DataFrame:
     """Return the day to order, with the shop's confidence, of parts that once came late.
+
+    Beside it stands the chance that the first order for the build, by its first promise, is through
+    goods-in when the stage starts: as today's lead times know its supplier, not as it then came.
 
     Parameters
     ----------
@@ -35,6 +43,8 @@ def past_orders(
         From ``calendars``.
     likely
         Table ``likely_days``.
+    times
+        From ``lead_times``.
 
     Returns
     -------
@@ -54,6 +64,37 @@ def past_orders(
     rows = rows.sort_values("order_by", kind="stable").drop_duplicates(
         ["build", "part"], keep="last"
     )
-    sent = shop["orders"].groupby(["build", "part"])["ordered"].min().rename("ordered")
-    rows = rows.merge(sent.reset_index(), on=["build", "part"], how="left")
+    sent = shop["orders"].sort_values("ordered", kind="stable").drop_duplicates(["build", "part"])
+    sent = sent.assign(promised=sent["first_promised"].fillna(sent["promised"]))
+    sent = sent[["build", "part", "ordered", "promised", "supplier"]]
+    sent = sent.rename(columns={"supplier": "seller"})
+    rows = rows.merge(sent, on=["build", "part"], how="left")
+    chances = [
+        _chance(shop, calendars, times, row) if row["promised"] is not pd.NaT else float("nan")
+        for row in rows.to_dict("records")
+    ]
+    rows = rows.assign(chance=chances)
+    rows = rows.assign(doubtful=rows["chance"] < times.confidence - 1e-9)
     return PAST_ORDERS.conform(rows[list(PAST_ORDERS.names)])
+
+
+def _chance(
+    shop: Shop, calendars: Mapping[str, Calendar], times: LeadTimes, row: Mapping[Any, Any]
+) -> float:
+    """Return the chance that goods promised for a day are through goods-in by the stage's start."""
+    seller = pd.Series([row["seller"]], dtype="str")
+    lead = by_supplier(seller, shop, calendars)[row["seller"]]
+    days_in = int(inspection_days(shop, seller)[0])
+    ordered, promised, start = as_days([row["ordered"], row["promised"], row["start"]])
+    if outside(as_days([ordered, promised, start]), lead).any():
+        return float("nan")
+    door = add_days(start, -days_in, calendars[SHOP], back=True)[0]
+    stated = int(count(ordered, promised, lead)[0])
+    spare = (
+        int(count(promised, door + 1, lead)[0]) - 1
+        if door >= promised
+        else -int(count(door, promised, lead)[0])
+    )
+    share = times.share(row["seller"], times.class_of(row["seller"], stated))
+    at = spare - EARLIEST
+    return float(share[min(at, CELLS - 1)]) if at >= 0 else 0.0

@@ -25,7 +25,9 @@ def forgot(**more):
 def also_of(frame_of, spare, order):
     """Return what today's checks say of the ring: a spare, and days to order and of the order."""
     pair = {"build": "A", "part": "ring"}
-    days = dict(zip(("order_by", "ordered"), order, strict=True)) if order else {}
+    days = dict(
+        zip(("order_by", "ordered", "promised", "chance", "doubtful"), order or (), strict=False)
+    )
     return Also(
         frame_of("spares", *([{**pair, "spare": spare, "why": "nicked"}] if spare else [])),
         frame_of("past_orders", *([{**pair, **days}] if order else [])),
@@ -244,10 +246,41 @@ def test_a_spare_catches_what_is_damaged_on_fitting(judged, spare, missing, how)
         (("2025-12-01", "2025-12-02"), "order-by day", "it was ordered 2025-12-02"),
         (("2025-12-01", "2025-12-01"), "", "ordered 2025-12-01 and came late all the same"),
         ((None, "2025-12-01"), "", "only ordering it in time prevents"),
+        (
+            ("2025-12-01", "2025-12-01", "2025-12-09", 0.55, True),
+            "chance",
+            "ordered 2025-12-01 for 2025-12-09, by today's lead times 55 % sure to be in time",
+        ),
+        (("2025-12-01", "2025-12-01", "2025-12-09", 0.95, False), "", "came late all the same"),
+        (("2025-12-01", "2025-12-02", "2025-12-09", 0.55, True), "order-by day", "2025-12-02"),
     ],
 )
 def test_a_late_part_is_caught_when_it_was_ordered_too_late(judged, order, how, reason):
-    """One that was ordered by the day and came late all the same is caught by nothing."""
+    """One that was ordered by the day, and promised with room, is caught by nothing."""
     found = judged(forgot(cause="late"), [{"quantity": 2}], order=order)
     assert found[0] == how
     assert reason in found[1]
+
+
+@pytest.mark.parametrize(
+    ("cause", "joint", "measured", "how"),
+    [
+        ("measured size", "plug", {"joint": "plug", "parts": "disc; ring"}, "size to measure"),
+        ("measured size", "", {"joint": "plug", "parts": "ring"}, "size to measure"),
+        ("measured size", "plug", {"joint": "plug", "family": "O-Ring "}, "size to measure"),
+        ("measured size", "cover", {"joint": "plug", "parts": "ring"}, ""),
+        ("measured size", "plug", {"joint": "plug", "parts": "disc", "family": "o-ring"}, ""),
+        ("measured size", "plug", {"assembly": "other", "joint": "plug", "parts": "ring"}, ""),
+        ("wrong part", "plug", {"joint": "plug", "parts": "ring"}, ""),
+    ],
+)
+def test_a_size_is_caught_where_the_shop_says_that_it_is_measured(
+    judged, cause, joint, measured, how
+):
+    """The joint's list of sizes, or its family, holds it; listed parts go before the family."""
+    rows = [{"assembly": "engine", "stage": "head", **measured}]
+    found = judged(
+        forgot(cause=cause, joint=joint), [{"stage": "sump", "part": "bolt"}], measured=rows
+    )
+    assert found[0] == how
+    assert ("joint plug" in found[1]) == bool(how)

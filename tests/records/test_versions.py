@@ -85,3 +85,17 @@ def test_every_version_can_be_brought_back(bills):
 def held(rows):
     """Return the parts, and the lines without their numbers."""
     return [dict(Counter(rows["parts"])), dict(Counter(row[1:] for row in rows["lines"]))]
+
+
+def test_lines_that_came_and_went_are_told_by_version(shop, sheets):
+    """A changed line goes as it was and comes as it is; who and when stand beside."""
+    first = records.line_history(shop)
+    assert first["came"].all()
+    assert first["version"].tolist() == [1] * len(sheets["lines"])
+    lines = sheets["lines"].assign(quantity=[1, 3])
+    records.apply(shop, {"lines": lines}, date(2026, 3, 12), "Ada", "a third gasket")
+    history = records.line_history(shop).iloc[len(first) :]
+    rows = history[["version", "by", "came", "part", "quantity"]].values.tolist()
+    part, was = sheets["lines"].iloc[1][["part", "quantity"]]
+    assert rows == [[2, "Ada", True, part, 3], [2, "Ada", False, part, was]]
+    assert (history["day"] == "2026-03-12").all()
