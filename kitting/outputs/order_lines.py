@@ -265,7 +265,8 @@ def _line(
     price = None
     if buy:
         price = Price(int(buy["packs"]), int(buy["pack"]), int(buy["price"]), int(buy["per"]))
-    needed, ordered = doors.by(buy["day"]) if buy else None, _day(row["ordered"])
+    needed = doors.by(buy["day"], str(row["supplier"])) if buy else None
+    ordered = _day(row["ordered"])
     cents = None if pd.isna(row["price"]) else int(row["price"])
     if price is not None and price.amount != cents:
         price = None
@@ -334,6 +335,8 @@ def _order(
 class _Doors:
     """The last day on which goods may be at the door to be usable on a day."""
 
+        told = shop["suppliers"].dropna(subset="inspection_days")
+        self.inspected = dict(zip(told["supplier"], told["inspection_days"], strict=True))
     def __init__(self, shop: Shop) -> None:
         closures = shop["closures"]
         ours = closures.loc[closures["calendar"] == "shop", "day"]
@@ -352,7 +355,11 @@ class _Doors:
             return None
         day = np.datetime64(pd.Timestamp(usable), "D")
         back = np.busday_offset(
-            day, -self.goods_in, roll="backward", weekmask=self.week, holidays=self.closed
+            day,
+            -int(self.inspected.get(supplier, self.goods_in)),
+            roll="backward",
+            weekmask=self.week,
+            holidays=self.closed,
         )
         return _day(back)
 

@@ -169,7 +169,8 @@ class Market:
         Offers that ended before the day, offers whose price or lead time is not known yet, and
         offers whose pack or price basis is not above zero: frames in the columns of ``offers``.
     not_sent
-        Offers of hazardous parts by sellers who bring none, in the columns of ``offers``.
+        Offers of hazardous parts by sellers who bring none, or by carriers who take none, in the
+        columns of ``offers``; ``carrier`` is blank where it is the seller.
     bad_rates
         Currencies for which no rate can be read.
     hazardous
@@ -228,8 +229,7 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
     cores, faults = read_cores(shop)
     sellers, unread = read_sellers(shop, cores.percent)
     hazardous = _hazardous(shop, looked_for)
-    careful = {name for name, seller in sellers.items() if seller.no_hazard}
-    refused = (offers["part"].isin(hazardous) & offers["supplier"].isin(careful)).to_numpy()
+    refused, refuses = _refused(shop, offers, hazardous, sellers)
     deals = _deals(offers[~expired & ~asked & ~broken & ~refused], offer_days, sellers, shop)
     ways = {
         part: (
@@ -247,7 +247,7 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
         expired=offers[expired],
         asked=offers[asked],
         unusable=offers[~expired & ~asked & broken],
-        not_sent=offers[~expired & ~asked & ~broken & refused],
+        not_sent=offers.assign(carrier=refuses)[~expired & ~asked & ~broken & refused],
         bad_rates=tuple(sorted({seller.currency for seller in used if seller.rate is None})),
         hazardous=hazardous,
         cores=cores,
@@ -256,6 +256,21 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
 
 
 def _hazardous(shop: Shop, wanted: set[str]) -> frozenset[str]:
+def _refused(
+    shop: Shop, offers: pd.DataFrame, hazardous: frozenset[str], sellers: Mapping[str, Seller]
+) -> tuple[NDArray[np.bool_], list[str]]:
+    """Tell which offers are of hazardous parts that do not come so, and which carrier refuses."""
+    careful = {name for name, seller in sellers.items() if seller.no_hazard}
+    carriers = shop["carriers"]
+    no_hazard = set(carriers.loc[carriers["no_hazard"], "carrier"])
+    usual = dict(zip(shop["suppliers"]["supplier"], shop["suppliers"]["carrier"], strict=True))
+    pairs = zip(offers["supplier"].tolist(), offers["carrier"].tolist(), strict=True)
+    brings = [(supplier, carrier or usual.get(supplier, "")) for supplier, carrier in pairs]
+    by_carrier = [c if c in no_hazard and s not in careful else "" for s, c in brings]
+    none = offers["supplier"].isin(careful).to_numpy() | (np.array(by_carrier, dtype=object) != "")
+    return offers["part"].isin(hazardous).to_numpy() & none, by_carrier
+
+
     """Return the parts that have hazard words."""
     parts = shop["parts"]
     marked = parts.loc[(parts["hazard"] != "") & parts["part"].isin(wanted), "part"]

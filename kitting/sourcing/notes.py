@@ -76,11 +76,16 @@ def left_out(market: Market, chosen: Iterable[Seller]) -> list[Finding]:
             "not above zero and were not used; correct them"
         )
         found.append(Finding(Level.WARN, text, "offers", about=supplier))
-    for supplier, parts in _parts_of(market.not_sent).items():
-        text = (
-            f"{supplier} sends nothing hazardous; its offers for {', '.join(parts)} were not used"
-        )
-        found.append(Finding(Level.NOTE, text, "offers", about=supplier))
+    for carrier, offers in market.not_sent.groupby("carrier", sort=False):
+        for supplier, parts in _parts_of(offers).items():
+            text = (
+                f"{carrier} takes nothing hazardous; offers of {supplier} that it brings were not "
+                f"used for {', '.join(parts)}"
+                if carrier
+                else f"{supplier} sends nothing hazardous; its offers for {', '.join(parts)} "
+                "were not used"
+            )
+            found.append(Finding(Level.NOTE, text, "offers", about=supplier))
     found += [Finding(Level.WARN, fault, "shop") for fault in market.faults]
     used = {seller.currency for seller in chosen}
     for currency in market.bad_rates:
@@ -131,10 +136,13 @@ def what_is_known(market: Market, part: str) -> str:
         (market.expired, "the price of {} has ended"),
         (market.asked, "the offer of {} lacks its price or lead time"),
         (market.unusable, "the offer of {} is not complete"),
-        (market.not_sent, "{} sends nothing hazardous"),
+        (market.not_sent[market.not_sent["carrier"] == ""], "{} sends nothing hazardous"),
     ):
         sellers = list(dict.fromkeys(frame.loc[frame["part"] == part, "supplier"]))
         words += [what.format(name) for name in sellers]
+    held = market.not_sent[(market.not_sent["part"] == part) & (market.not_sent["carrier"] != "")]
+    pairs = dict.fromkeys(zip(held["supplier"], held["carrier"], strict=True))
+    words += [f"{carrier} takes nothing hazardous from {supplier}" for supplier, carrier in pairs]
     return "; ".join(words)
 
 

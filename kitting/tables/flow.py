@@ -161,6 +161,7 @@ SHORTAGES = Table("shortages", "what no stock or coming order covers in time", "
 
 OFFER_DAYS = Table("offer_days", "when an offer ordered today could be used", "timing", (
     _c("offer", "whole", "the offer"),
+    _c("counts", "day", "day from which the supplier counts the order"),
     _c("arrives", "day", "day it is at the door"),
     _c("usable", "day", "day it is through goods-in"),
 ), ("offer",))

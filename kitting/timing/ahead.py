@@ -64,7 +64,8 @@ def look_ahead(
     LoopError
         When stages follow each other in a circle.
     """
-    found = deliveries(shop, day, calendars, times, planned.coming, planned.buys)
+    buys = planned.buys.merge(planned.offer_days[["offer", "counts"]], on="offer", how="left")
+    found = deliveries(shop, day, calendars, times, planned.coming, buys)
     pairs = covered_by(planned, found)
     sure = outlook(shop, builds, planned, found, pairs)
     return Ahead(

@@ -11,8 +11,9 @@ import pandas as pd
 
 from kitting.tables.flow import COMING, OFFER_DAYS
 from kitting.terms.days import parse_clock
-from kitting.timing.calendars import SHOP, by_supplier, goods_in_days, taking_orders
+from kitting.timing.calendars import SHOP, inspection_days, taking_orders
 from kitting.timing.received import usual_days
+from kitting.timing.roads import Roads, carriers_of_offers, carriers_of_orders
 from kitting.timing.workdays import add_days, as_days, roll, works
 
 if TYPE_CHECKING:
@@ -53,17 +54,18 @@ def outstanding(orders: pd.DataFrame, receipts: pd.DataFrame) -> NDArray[np.int6
 def coming(shop: Shop, day: date, calendars: Mapping[str, Calendar]) -> pd.DataFrame:
     """Return the order lines that stand and are not all received, and when they can be used.
 
-    Usable is the promised day moved to a shop working day, and goods-in after it. A promise that
-    has passed counts from the shop's next working day after ``day``. Without a promise the
-    supplier's stated days are counted from the day of ordering, so that nothing is ordered twice.
-    Where its offers state none, or a promise lies outside the calendar's span, the usable day is
-    blank.
+    Usable is the promised day moved to a shop working day, and goods-in after it, by the supplier.
+    A promise for a day on which who brings it does not deliver counts from the next on which it
+    does, one that has passed from the shop's next working day after ``day``. Without a
+    promise the supplier's stated days are counted from the day of ordering, by its calendar and
+    that of who brings it (``roads``), so that nothing is ordered twice. Where its offers state
+    none, or a promise lies outside the calendar's span, the usable day is blank.
 
     Parameters
     ----------
     shop
-        Reads ``orders``, ``receipts``, ``offers``, ``suppliers`` and ``shop`` (setting
-        ``goods_in_days``).
+        Reads ``orders``, ``receipts``, ``offers``, ``suppliers``, ``carriers`` and ``shop``
+        (setting ``goods_in_days``).
     day
         The day of the plan.
     calendars
@@ -86,9 +88,25 @@ def coming(shop: Shop, day: date, calendars: Mapping[str, Calendar]) -> pd.DataF
     today = np.datetime64(day, "D")
     expected = np.where(np.isnat(promised), _by_stated_days(orders, shop, calendars), promised)
     arrives = np.where(expected < today, today + 1, expected)
-    usable = through_goods_in(arrives, shop, calendars)
+    arrives = _delivered(arrives, orders, shop, calendars)
+    usable = through_goods_in(arrives, orders["supplier"], shop, calendars)
     lines = orders.assign(quantity=quantity, usable=usable.astype("datetime64[s]"))
     return COMING.conform(lines[lines["quantity"] > 0])
+
+
+def _delivered(
+    days: Days, orders: pd.DataFrame, shop: Shop, calendars: Mapping[str, Calendar]
+) -> Days:
+    """Move days to those on which the carrier of each order line delivers, where it is known."""
+    brings = carriers_of_orders(shop, orders)
+    if not any(brings):
+        return days
+    found = days.copy()
+    roads = Roads(shop, calendars, orders["supplier"])
+    for _, road, rows in roads.groups(orders["supplier"], brings):
+        if not road.plain:
+            found[rows] = roll(days[rows], road.road, blank_outside=True)
+    return found
 
 
 def _by_stated_days(orders: pd.DataFrame, shop: Shop, calendars: Mapping[str, Calendar]) -> Days:
@@ -100,24 +118,28 @@ def _by_stated_days(orders: pd.DataFrame, shop: Shop, calendars: Mapping[str, Ca
         return found
     days = usual_days(shop, blank)
     sent = as_days(blank["ordered"].to_numpy())
-    whose = by_supplier(blank["supplier"], shop, calendars)
+    roads = Roads(shop, calendars, blank["supplier"])
     places = orders.index.get_indexer(blank.index)
-    for supplier, rows in blank.groupby("supplier", sort=False).indices.items():
-        found[places[rows]] = add_days(
-            sent[rows], days[rows], whose[str(supplier)], blank_outside=True
-        )
+    for _, road, rows in roads.groups(blank["supplier"], carriers_of_orders(shop, blank)):
+        found[places[rows]] = road.at_door(sent[rows], days[rows])
     return found
 
 
-def through_goods_in(arrives: Days, shop: Shop, calendars: Mapping[str, Calendar]) -> Days:
+def through_goods_in(
+    arrives: Days, suppliers: pd.Series[str], shop: Shop, calendars: Mapping[str, Calendar]
+) -> Days:
     """Return the day on which what arrives can be used; blank where the calendar does not reach.
+
+    A day on which the shop is closed is moved to its next working day, and the days in goods-in
+    of the supplier, or of the shop where it has none, are counted from there.
 
     Raises
     ------
     InputError
         When the setting ``goods_in_days`` is not a whole number.
     """
-    return add_days(arrives, goods_in_days(shop), calendars[SHOP], blank_outside=True)
+    days = inspection_days(shop, suppliers)
+    return add_days(arrives, days, calendars[SHOP], blank_outside=True)
 
 
 def offer_days(
@@ -126,12 +148,13 @@ def offer_days(
     """Return when each offer, ordered on ``day``, would arrive and could be used.
 
     The order counts from ``day`` when the supplier takes orders then and the cut-off has not struck
-    where it is, else from the next day on which it takes orders.
+    where it is, else from the next day on which it takes orders. From there it comes by the
+    calendars of the supplier and of who brings it (``roads``).
 
     Parameters
     ----------
     shop
-        Reads ``offers``, ``suppliers`` and ``shop`` (setting ``goods_in_days``).
+        Reads ``offers``, ``suppliers``, ``carriers`` and ``shop`` (setting ``goods_in_days``).
     day
         The day of the plan.
     calendars
@@ -158,23 +181,24 @@ def offer_days(
     offers, suppliers = shop["offers"], shop["suppliers"]
     if offers.empty:
         return OFFER_DAYS.empty()
-    whose = by_supplier(offers["supplier"], shop, calendars)
-    takes = taking_orders(shop, whose)
+    roads = Roads(shop, calendars, offers["supplier"])
+    takes = taking_orders(shop, roads.whose)
     cut_off = dict(zip(suppliers["supplier"], suppliers["cut_off"], strict=True))
     zones = dict(zip(suppliers["supplier"], suppliers["time_zone"], strict=True))
     here = shop.setting("time_zone")
     lead = offers["lead_days"].to_numpy()
     arrives = np.full(len(offers), np.datetime64("NaT", "D"))
-    for supplier, rows in offers.groupby("supplier", sort=False).indices.items():
-        name = str(supplier)
+    counted = arrives.copy()
+    for name, road, rows in roads.groups(offers["supplier"], carriers_of_offers(shop, offers)):
         there = local_time(day, clock, here, zones[name])
-        counts = _counts_from(*there, cut_off[name], takes[name])
         # Days are counted from a day that the supplier works; it takes orders on no other.
-        arrives[rows] = add_days(counts, lead[rows], whose[name], blank_outside=True)
-    usable = through_goods_in(arrives, shop, calendars)
+        counted[rows] = _counts_from(*there, cut_off[name], takes[name])
+        arrives[rows] = road.at_door(counted[rows], lead[rows])
+    usable = through_goods_in(arrives, offers["supplier"], shop, calendars)
     frame = pd.DataFrame(
         {
             "offer": offers["offer"],
+            "counts": counted.astype("datetime64[s]"),
             "arrives": np.where(np.isnat(usable), usable, arrives).astype("datetime64[s]"),
             "usable": usable.astype("datetime64[s]"),
         }

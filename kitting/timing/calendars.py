@@ -10,6 +10,8 @@ from importlib.machinery import PathFinder
 from importlib.util import module_from_spec
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from kitting.errors import InputError, UnknownName
 from kitting.terms.days import Calendar, parse_week
 from kitting.terms.findings import Finding
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
 
     import pandas as pd
     from holidays import HolidayBase
+    from numpy.typing import NDArray
 
     from kitting.tables.shop import Shop
 
@@ -111,7 +114,10 @@ def _calendar(name: str, first: int, last: int) -> Calendar:
     return Calendar(name, week, closed, *span)
 
 
-def _closing(calendar: Calendar, days: set[date]) -> Calendar:
+def closing(calendar: Calendar, days: set[date]) -> Calendar:
+    """Return a calendar that is closed on some more days; the very same without any."""
+    if not days:
+        return calendar
     inside = {d for d in days if calendar.first <= d <= calendar.last}
     return replace(calendar, closed=tuple(sorted({*calendar.closed, *inside})))
 
@@ -136,22 +142,23 @@ def span(shop: Shop, day: date) -> tuple[int, int]:
 
 
 def calendars(shop: Shop, day: date) -> dict[str, Calendar]:
-    """Return the working days of the shop and of its suppliers.
+    """Return the working days of the shop, of its suppliers and of their carriers.
 
     Parameters
     ----------
     shop
-        Reads ``shop`` (setting ``calendar``), ``suppliers``, ``closures``, and the days of
-        ``builds`` and ``orders`` for the span.
+        Reads ``shop`` (setting ``calendar``), ``suppliers``, ``carriers``, ``closures``, and the
+        days of ``builds`` and ``orders`` for the span.
     day
         The day of the plan.
 
     Returns
     -------
     dict
-        By name: ``shop``, each supplier's calendar name as written, and the supplier's own name
-        where ``closures`` names a supplier. A closure under a calendar's name closes everyone who
-        goes by that calendar; one under ``shop`` or a supplier closes only them.
+        By name: ``shop``, each supplier's and carrier's calendar name as written, and the
+        supplier's own name where ``closures`` names a supplier. A closure under a calendar's name
+        closes everyone who goes by that calendar; one under ``shop`` or a supplier closes only
+        them. Closures under a carrier's name are added by ``roads``.
 
     Raises
     ------
@@ -159,21 +166,28 @@ def calendars(shop: Shop, day: date) -> dict[str, Calendar]:
         When a calendar name is not known; the message offers the nearest.
     """
     years = span(shop, day)
+    own = own_closures(shop)
+
+    def made(name: str) -> Calendar:
+        return closing(_calendar(name, *years), own.get(name, set()))
+
+    suppliers = shop["suppliers"]
+    names = (*suppliers["calendar"].tolist(), *filter(None, shop["carriers"]["calendar"].tolist()))
+    found = {str(name): made(str(name)) for name in dict.fromkeys(names)}
+    for supplier, name in zip(suppliers["supplier"], suppliers["calendar"], strict=True):
+        if supplier in own and supplier not in found:
+            found[supplier] = replace(closing(found[name], own[supplier]), name=supplier)
+    found[SHOP] = replace(closing(made(shop.setting("calendar")), own.get(SHOP, set())), name=SHOP)
+    return found
+
+
+def own_closures(shop: Shop) -> dict[str, set[date]]:
+    """Return the closing days of the sheet ``closures`` by the name that each is under."""
     closures = shop["closures"].dropna(subset="day")
     own: dict[str, set[date]] = {}
     for name, when in zip(closures["calendar"], closures["day"].dt.date, strict=True):
         own.setdefault(str(name), set()).add(when)
-
-    def made(name: str) -> Calendar:
-        return _closing(_calendar(name, *years), own.get(name, set()))
-
-    suppliers = shop["suppliers"]
-    found = {str(name): made(str(name)) for name in suppliers["calendar"].unique()}
-    for supplier, name in zip(suppliers["supplier"], suppliers["calendar"], strict=True):
-        if supplier in own and supplier not in found:
-            found[supplier] = replace(_closing(found[name], own[supplier]), name=supplier)
-    found[SHOP] = replace(_closing(made(shop.setting("calendar")), own.get(SHOP, set())), name=SHOP)
-    return found
+    return own
 
 
 def by_supplier(
@@ -188,7 +202,7 @@ def by_supplier(
     """
     suppliers = shop["suppliers"]
     goes_by = dict(zip(suppliers["supplier"], suppliers["calendar"], strict=True))
-    shared = {SHOP, *goes_by.values()}
+    shared = {SHOP, *goes_by.values(), *shop["carriers"]["calendar"].tolist()}
     found = {}
     for name in names.unique():
         if name not in goes_by:
@@ -235,3 +249,27 @@ def goods_in_days(shop: Shop) -> int:
         return int(text)
     message = f'goods_in_days is "{text}"; write whole working days, 0 or more'
     raise InputError(message, (Finding(Level.STOP, message, "shop", column="value"),))
+
+
+def inspection_days(shop: Shop, suppliers: pd.Series[str]) -> NDArray[np.int64]:
+    """Return how long the goods of each supplier are in goods-in [shop working days].
+
+    Parameters
+    ----------
+    shop
+        Reads ``suppliers`` (``inspection_days``) and ``shop`` (setting ``goods_in_days``).
+    suppliers
+        Names; of one that does not say, or is not known, the setting counts.
+
+    Raises
+    ------
+    InputError
+        When the setting is not a whole number, zero or more.
+    """
+    usual, own = goods_in_days(shop), shop["suppliers"]
+    said = own["inspection_days"].notna().to_numpy()
+    if not said.any():
+        return np.full(len(suppliers), usual)
+    told = own[said]
+    days = dict(zip(told["supplier"].tolist(), told["inspection_days"].tolist(), strict=True))
+    return np.array([days.get(name, usual) for name in suppliers.tolist()], dtype="int64")

@@ -11,6 +11,7 @@ from kitting.terms.findings import Finding
 from kitting.terms.nearest import nearest
 from kitting.terms.words import Level
 from kitting.timing.calendars import SHOP, span
+from kitting.timing.roads import carriers_of_offers
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,6 +41,7 @@ def findings(shop: Shop, coming: pd.DataFrame, day: date) -> tuple[Finding, ...]
         *_receipts(shop),
         *_builds(shop["builds"], today, span(shop, day)),
         *_too_long(shop),
+        *_too_short(shop),
         *_closures(shop),
     )
 
@@ -164,15 +166,39 @@ def _too_long(shop: Shop) -> Iterator[Finding]:
         )
 
 
+def _too_short(shop: Shop) -> Iterator[Finding]:
+    """Find offers that state fewer days than their goods are on the road."""
+    carriers, offers = shop["carriers"], shop["offers"]
+    if carriers.empty:
+        return
+    brings = pd.Series(carriers_of_offers(shop, offers), index=offers.index, dtype="object")
+    road = brings.map(carriers.set_index("carrier")["days"]).astype("Float64")
+    short = (offers["lead_days"].astype("Float64") < road).fillna(False).to_numpy("bool")
+    rows = offers.assign(carrier=brings, road=road)[short]
+    for (supplier, carrier), of in rows.groupby(["supplier", "carrier"], sort=False):
+        days, road_days = int(of["lead_days"].min()), int(of["road"].iloc[0])
+        yield Finding(
+            Level.WARN,
+            f"{supplier} states {days} working day{'' if days == 1 else 's'} for "
+            f"{of['part'].iloc[0]}, and {carrier} takes {road_days} on the road, so "
+            f"{road_days} are counted; correct the lead time, which is from order to door, or the "
+            "carrier's days",
+            "offers",
+            column="lead_days",
+            about=str(of["part"].iloc[0]),
+        )
+
+
 def _closures(shop: Shop) -> Iterator[Finding]:
     """Find closing days under a name that nobody goes by."""
-    suppliers = shop["suppliers"]
+    suppliers, carriers = shop["suppliers"], shop["carriers"]
     known = {SHOP, shop.setting("calendar"), *suppliers["calendar"], *suppliers["supplier"]}
+    known |= {*carriers["calendar"], *carriers["carrier"]}
     for name in sorted(set(shop["closures"]["calendar"]) - known):
         yield Finding(
             Level.WARN,
             f'nobody goes by calendar "{name}", so its closing days count for nothing; write '
-            f"shop, a supplier, or a supplier's calendar{nearest(name, known)}",
+            f"shop, a supplier, a carrier, or a calendar of theirs{nearest(name, known)}",
             "closures",
             column="calendar",
             about=name,

@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 
 from kitting.tables.outlook import LEAD_SPREAD
-from kitting.timing.calendars import goods_in_days
+from kitting.timing.calendars import inspection_days
+from kitting.timing.roads import carriers_of_offers
 from kitting.timing.survival import EARLIEST, LATEST
 
 if TYPE_CHECKING:
@@ -23,13 +24,13 @@ _LEAST = 1e-6
 def lead_spread(shop: Shop, times: LeadTimes, parts: Collection[str]) -> pd.DataFrame:
     """Return the chance of each number of days from order to use, table ``lead_spread``.
 
-    The supplier's working days count as the shop's. What comes later than the distribution knows
-    counts at its end.
+    The supplier's and the carrier's working days count as the shop's. What comes later than the
+    distribution knows counts at its end.
 
     Parameters
     ----------
     shop
-        Reads ``offers`` and ``shop`` (setting ``goods_in_days``).
+        Reads ``offers``, ``suppliers``, ``carriers`` and ``shop`` (setting ``goods_in_days``).
     times
         From ``lead_times``.
     parts
@@ -44,18 +45,20 @@ def lead_spread(shop: Shop, times: LeadTimes, parts: Collection[str]) -> pd.Data
     offers = offers[offers["part"].isin(list(parts))]
     if offers.empty:
         return LEAD_SPREAD.empty()
-    after = goods_in_days(shop)
-    known: dict[tuple[str, int], pd.DataFrame] = {}
+    goods_in = inspection_days(shop, offers["supplier"]).tolist()
+    known: dict[tuple[str, int, str], pd.DataFrame] = {}
     frames = []
     columns = (offers[c].tolist() for c in ("offer", "supplier", "lead_days"))
-    for offer, supplier, stated in zip(*columns, strict=True):
-        if (supplier, stated) not in known:
-            share = times.share(supplier, times.class_of(supplier, stated))
+    brings = carriers_of_offers(shop, offers)
+    for offer, supplier, stated, carrier, after in zip(*columns, brings, goods_in, strict=True):
+        key = supplier, stated, carrier
+        if key not in known:
+            share = times.share(supplier, times.class_of(supplier, stated), carrier)
             chance = np.diff(np.clip(share, 0.0, 1.0), prepend=0.0)
             chance[-1] += 1.0 - chance.sum()
             days = np.maximum(stated + np.arange(EARLIEST, LATEST + 1), 0) + after
             found = pd.DataFrame({"days": days, "chance": chance}).groupby("days").sum()
             found = found[found["chance"] > _LEAST].reset_index()
-            known[supplier, stated] = found
-        frames.append(known[supplier, stated].assign(offer=offer))
+            known[key] = found
+        frames.append(known[key].assign(offer=offer))
     return LEAD_SPREAD.conform(pd.concat(frames, ignore_index=True))

@@ -1,8 +1,9 @@
 """What to expect of a supplier, learned from its orders, and assumed while there are few.
 
 What is learned is by how many of the supplier's working days a line comes after its stated day.
-Three levels, each drawn towards the one above as if that were ``STRENGTH`` more deliveries: the
-assumption for the class of offer, the shop's orders of that class, the supplier's orders of it.
+Levels, each drawn towards the one above as if that were ``STRENGTH`` more deliveries: the
+assumption for the class of offer, the shop's orders of that class, the supplier's orders of it,
+and those of them that one carrier brings, where the shop's offers tell which.
 An order's lines with one promise are one delivery together, and a delivery counts for half after
 each ``HALF_LIFE``, since suppliers change.
 """
@@ -23,6 +24,7 @@ from kitting.tables.outlook import LIKELY_DAYS
 from kitting.terms.findings import Finding
 from kitting.terms.words import Level
 from kitting.timing.received import delivered
+from kitting.timing.roads import carriers_of_offers
 from kitting.timing.survival import CELLS, EARLIEST, LATEST, learned_by, quantile
 
 if TYPE_CHECKING:
@@ -101,7 +103,8 @@ class LeadTimes:
     assumed
         Cumulative share by day from ``EARLIEST`` to ``LATEST``, by class.
     learned
-        The same by class, and by class and supplier, where there are orders.
+        The same by class, by class and supplier, and by class, supplier and carrier, where there
+        are orders.
     confidence
         The shop's confidence: the share within which it plans.
     past
@@ -119,26 +122,42 @@ class LeadTimes:
         """Return the class of an offer: the supplier's kind, else by the stated days."""
         return _class_of(self.classes, self.kinds, supplier, stated)
 
-    def share(self, supplier: str, of_class: str) -> Real:
-        """Return the cumulative share that comes by each day after the stated one."""
-        wider = self.learned.get((of_class,), self.assumed[of_class])
-        return self.learned.get((of_class, supplier), wider)
+    def share(self, supplier: str, of_class: str, carrier: str = "") -> Real:
+        """Return the cumulative share that comes by each day after the stated one.
 
-    def days(self, supplier: str, stated: int, confidence: float | None = None) -> int:
-        """Return the days from order to door within which a share comes [working days].
+        Parameters
+        ----------
+        supplier
+            The supplier.
+        of_class
+            Class of its offer.
+        carrier
+            Who brings it; blank = whoever does.
+        """
+        for path in ((of_class, supplier, carrier), (of_class, supplier), (of_class,)):
+            if path in self.learned:
+                return self.learned[path]
+        return self.assumed[of_class]
+
+    def days(self, supplier: str, stated: int, carrier: str = "") -> int:
+        """Return the days from order to door within which the shop's confidence is reached.
 
         Parameters
         ----------
         supplier
             The supplier.
         stated
-            The days that it states.
-        confidence
-            The share; the shop's unless given.
+            The days that it states [working days].
+        carrier
+            Who brings it; blank = whoever does.
+
+        Returns
+        -------
+        int
+            [working days of the supplier, and the carrier's on the road]
         """
-        share = self.share(supplier, self.class_of(supplier, stated))
-        late = quantile(share, self.confidence if confidence is None else confidence)
-        return max(stated + late, 0)
+        share = self.share(supplier, self.class_of(supplier, stated), carrier)
+        return max(stated + quantile(share, self.confidence), 0)
 
 
 def confidence(shop: Shop) -> float:
@@ -171,8 +190,8 @@ def lead_times(
     Parameters
     ----------
     shop
-        Reads ``orders``, ``receipts``, ``offers``, ``suppliers`` and ``shop`` (setting
-        ``confidence``).
+        Reads ``orders``, ``receipts``, ``offers``, ``suppliers``, ``carriers`` and ``shop``
+        (setting ``confidence``).
     day
         The day of the plan; what came later does not count.
     calendars
@@ -200,13 +219,20 @@ def likely_days(shop: Shop, times: LeadTimes) -> pd.DataFrame:
     Parameters
     ----------
     shop
-        Reads ``offers``.
+        Reads ``offers``, ``suppliers`` and ``carriers``.
     times
         From ``lead_times``.
     """
     offers = shop["offers"]
-    pairs = list(zip(offers["supplier"].tolist(), offers["lead_days"].tolist(), strict=True))
-    answers = {(s, d): (times.class_of(s, d), times.days(s, d)) for s, d in dict.fromkeys(pairs)}
+    names = (offers[c].tolist() for c in ("supplier", "lead_days"))
+    pairs = list(zip(*names, carriers_of_offers(shop, offers), strict=True))
+    answers = {
+        (supplier, stated, carrier): (
+            times.class_of(supplier, stated),
+            times.days(supplier, stated, carrier),
+        )
+        for supplier, stated, carrier in dict.fromkeys(pairs)
+    }
     frame = pd.DataFrame(
         {
             "offer": offers["offer"].array,
@@ -237,7 +263,7 @@ def read_classes(classes: pd.DataFrame | None) -> tuple[LeadClass, ...]:
 def learn(
     past: pd.DataFrame, classes: tuple[LeadClass, ...], kinds: Mapping[str, str], day: date
 ) -> tuple[dict[str, Real], dict[tuple[str, ...], Real]]:
-    """Learn the days after the stated day, of each class and of each supplier in it.
+    """Learn the days after the stated day, by class, by supplier in it, and by its carriers.
 
     Parameters
     ----------
@@ -254,7 +280,7 @@ def learn(
     -------
     tuple
         Cumulative share by day from ``EARLIEST`` to ``LATEST``: assumed by class, and learned by
-        class, and by class and supplier.
+        class, by class and supplier, and by those and the carrier.
     """
     assumed = {c.name: c.share() for c in classes}
     came = past["came"].to_numpy("bool")
@@ -262,7 +288,11 @@ def learn(
     slip = (past["days"] - past["stated"]).to_numpy("int64") - ~came
     data = slip, came, weights(past, day)
     names = classes_of(past, classes, kinds)
-    paths = list(zip(names, past["supplier"].tolist(), strict=True))
+    columns = (past["supplier"].tolist(), past["carrier"].tolist())
+    paths = [
+        (name, supplier, carrier) if carrier else (name, supplier)
+        for name, supplier, carrier in zip(names, *columns, strict=True)
+    ]
     return assumed, learned_by(data, paths, assumed, STRENGTH)
 
 

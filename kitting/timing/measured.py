@@ -13,7 +13,8 @@ from kitting.terms.conditions import split_list
 from kitting.terms.findings import Finding
 from kitting.terms.words import Level
 from kitting.timing.arrivals import through_goods_in
-from kitting.timing.calendars import SHOP, by_supplier
+from kitting.timing.calendars import SHOP
+from kitting.timing.roads import Roads, carriers_of_offers
 from kitting.timing.workdays import add_days, as_days, count, roll
 
 if TYPE_CHECKING:
@@ -204,13 +205,14 @@ class _Fastest:
         self, shop: Shop, calendars: Mapping[str, Calendar], parts: Collection[str]
     ) -> None:
         self.shop, self.calendars = shop, calendars
-        self.offers: dict[str, list[tuple[str, int]]] = {}
+        self.offers: dict[str, list[tuple[str, int, str]]] = {}
         frame = shop["offers"].dropna(subset="lead_days")
         frame = frame[frame["part"].isin(list(parts))]
         columns = (frame[c].tolist() for c in ("part", "supplier", "lead_days"))
-        for part, supplier, lead in zip(*columns, strict=True):
-            self.offers.setdefault(part, []).append((supplier, lead))
-        self.whose = by_supplier(frame["supplier"], shop, calendars)
+        brings = carriers_of_offers(shop, frame)
+        for part, supplier, lead, carrier in zip(*columns, brings, strict=True):
+            self.offers.setdefault(part, []).append((supplier, lead, carrier))
+        self.roads = Roads(shop, calendars, frame["supplier"])
         self.known: dict[tuple[str, np.datetime64], np.datetime64] = {}
 
     def slowest_of(
@@ -231,13 +233,13 @@ class _Fastest:
         """Return the first day on which a part that is ordered on a day can be used."""
         key = (part, order)
         if key not in self.known:
-            arrives = [
-                add_days(order, lead, self.whose[supplier], blank_outside=True)[0]
-                for supplier, lead in self.offers[part]
-            ]
-            there = [a for a in arrives if not np.isnat(a)]
-            at_door = np.array([min(there, default=_NEVER)], dtype="datetime64[D]")
-            self.known[key] = through_goods_in(at_door, self.shop, self.calendars)[0]
+            offers = self.offers[part]
+            arrives = np.concatenate(
+                [self.roads.of(who, carrier).at_door(order, lead) for who, lead, carrier in offers]
+            )
+            who = pd.Series([supplier for supplier, _, _ in offers], dtype="str")
+            usable = through_goods_in(arrives, who, self.shop, self.calendars)
+            self.known[key] = min(usable[~np.isnat(usable)], default=_NEVER)
         return self.known[key]
 
 

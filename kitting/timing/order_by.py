@@ -8,11 +8,12 @@ import numpy as np
 import pandas as pd
 
 from kitting.tables.flow import ORDER_BY, ORDER_BY_NEED
-from kitting.timing.calendars import SHOP, by_supplier, goods_in_days, taking_orders
+from kitting.timing.calendars import SHOP, inspection_days, taking_orders
+from kitting.timing.roads import Roads, carriers_of_buys
 from kitting.timing.workdays import add_days, as_days, roll
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -29,8 +30,9 @@ def order_by(
 ) -> pd.DataFrame:
     """Return, for each buy, the shop's latest working day on which ordering is still in time.
 
-    Back from the day of need: to a shop working day, goods-in, to a supplier's working day, its
-    lead days, and to a day on which the shop works and can send the order. An order sent on that
+    Back from the day of need: to a shop working day, goods-in, the road of who brings it and the
+    supplier's other lead days (``roads``), and to a day on which the supplier takes orders and the
+    shop can send them. An order sent on that
     day before the cut-off is usable in time; one sent on the shop's next working day is not. The
     day may have passed. With ``likely`` that holds with the shop's confidence, instead of when the
     supplier keeps its stated days; the day by those stays beside it.
@@ -38,7 +40,7 @@ def order_by(
     Parameters
     ----------
     shop
-        Reads ``offers``, ``suppliers`` and ``shop`` (setting ``goods_in_days``).
+        Reads ``offers``, ``suppliers``, ``carriers`` and ``shop`` (setting ``goods_in_days``).
     buys
         Table ``buys``.
     calendars
@@ -61,19 +63,21 @@ def order_by(
     """
     if buys.empty:
         return ORDER_BY.empty()
-    whose = by_supplier(buys["supplier"], shop, calendars)
+    roads = Roads(shop, calendars, buys["supplier"])
     suppliers = shop["suppliers"].set_index("supplier")
     stated = shop["offers"].set_index("offer")["lead_days"].reindex(buys["offer"])
     days = [stated.to_numpy("int64")]
     if likely is not None:
         days.append(likely.set_index("offer")["likely"].reindex(buys["offer"]).to_numpy("int64"))
     own = calendars[SHOP]
+    goods_in = inspection_days(shop, buys["supplier"])
     at_door = add_days(
-        as_days(buys["day"].to_numpy()), -goods_in_days(shop), own, back=True, blank_outside=True
+        as_days(buys["day"].to_numpy()), -goods_in, own, back=True, blank_outside=True
     )
-    takes = taking_orders(shop, whose)
+    takes = taking_orders(shop, roads.whose)
+    brings = carriers_of_buys(shop, buys)
     by_stated, *by_likely = (
-        _sent(buys["supplier"], at_door, lead, (whose, takes), own) for lead in days
+        _sent(buys["supplier"], brings, (at_door, lead), (roads, takes), own) for lead in days
     )
     frame = pd.DataFrame(
         {
@@ -88,20 +92,20 @@ def order_by(
 
 def _sent(
     names: pd.Series[str],
-    at_door: Days,
-    lead: NDArray[np.int64],
-    by: tuple[Mapping[str, Calendar], Mapping[str, Calendar]],
+    carriers: Sequence[str],
+    due: tuple[Days, NDArray[np.int64]],
+    by: tuple[Roads, Mapping[str, Calendar]],
     own: Calendar,
 ) -> Days:
     """Return the shop's latest working day to send each order that is to be at the door.
 
-    ``by`` holds the days that suppliers work and those on which they take orders.
+    ``due`` holds that day and the lead days; ``by`` how goods come, and the days on which
+    suppliers take orders.
     """
-    whose, takes = by
+    (at_door, lead), (roads, takes) = due, by
     latest = np.full(len(names), np.datetime64("NaT", "D"))
-    for supplier, rows in names.groupby(names, sort=False).indices.items():
-        name = str(supplier)
-        counted = add_days(at_door[rows], -lead[rows], whose[name], back=True, blank_outside=True)
+    for name, road, rows in roads.groups(names, carriers):
+        counted = road.counts_by(at_door[rows], lead[rows])
         latest[rows] = roll(counted, takes[name], back=True, blank_outside=True)
     return roll(latest, own, back=True, blank_outside=True).astype("datetime64[s]")
 

@@ -43,6 +43,7 @@ class Planned:
     supply: pd.DataFrame
     picks: pd.DataFrame
     coming: pd.DataFrame
+    offer_days: pd.DataFrame
     buys: pd.DataFrame
     buy_needs: pd.DataFrame
     order_by: pd.DataFrame

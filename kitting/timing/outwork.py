@@ -12,7 +12,8 @@ from kitting.terms.conditions import split_list
 from kitting.terms.findings import Finding
 from kitting.terms.words import Level
 from kitting.timing.arrivals import through_goods_in
-from kitting.timing.calendars import SHOP, by_supplier
+from kitting.timing.calendars import SHOP
+from kitting.timing.roads import Roads, carriers_of_offers
 from kitting.timing.workdays import add_days, as_days, count
 
 if TYPE_CHECKING:
@@ -52,16 +53,16 @@ def outwork_days(
     is left out. Where the stage that asks is itself one in which nothing is done, the job is out
     in it and is wanted by the first bench stage that follows.
 
-    A job is back after its own lead time in the working days of who does it: the offer by which it
-    is back first. Where it is ordered for the build, the promise of that order counts instead, but
-    not before it could go out.
+    A job is back after its own lead time in the working days of who does it and of who brings it
+    (``roads``): the offer by which it can be used first. Where it is ordered for the build, the
+    promise of that order counts instead, but not before it could go out.
 
     Parameters
     ----------
     shop
-        Reads ``parts``, ``outwork``, ``stages``, ``joints``, ``lines``, ``offers``, ``suppliers``
-        and ``shop`` (setting ``goods_in_days``). For learned lead times, give a shop whose offers
-        carry them.
+        Reads ``parts``, ``outwork``, ``stages``, ``joints``, ``lines``, ``offers``, ``suppliers``,
+        ``carriers`` and ``shop`` (setting ``goods_in_days``). For learned lead times, give a shop
+        whose offers carry them.
     required, stage_days, coming
         The tables of those names.
     calendars
@@ -90,9 +91,7 @@ def outwork_days(
     out, needed = (as_days(rows[c].to_numpy()) for c in ("out", "needed"))
     use = ~np.isnat(ordered["back"]) & ~(ordered["back"] <= out)
     back = np.where(use, ordered["back"], best["back"])
-    usable = np.where(
-        use, ordered["usable"], through_goods_in(best["back"], shop, calendars)
-    ).astype("datetime64[D]")
+    usable = np.where(use, ordered["usable"], best["usable"]).astype("datetime64[D]")
     known = ~(np.isnat(usable) | np.isnat(needed))
     late = np.zeros(len(rows), dtype="int64")
     behind = np.flatnonzero(known & (usable > needed))
@@ -195,28 +194,32 @@ def _jobs(shop: Shop, required: pd.DataFrame) -> pd.DataFrame:
 def _offered(
     shop: Shop, rows: pd.DataFrame, calendars: Mapping[str, Calendar]
 ) -> dict[str, NDArray[Any]]:
-    """Return, for each row, who is back first, when, and the lead time."""
+    """Return, for each row, by whom it can be used first, when, and the lead time."""
     offers = shop["offers"].dropna(subset="lead_days")
     offers = offers[offers["part"].isin(rows["job"].unique())]
-    whose = by_supplier(offers["supplier"], shop, calendars)
-    by_job: dict[str, list[tuple[int, int, str]]] = {}
+    roads = Roads(shop, calendars, offers["supplier"])
+    by_job: dict[str, list[tuple[int, int, str, str]]] = {}
     columns = (offers[c].tolist() for c in ("part", "lead_days", "offer", "supplier"))
-    for job, days, offer, name in zip(*columns, strict=True):
-        by_job.setdefault(job, []).append((int(days), offer, name))
+    for job, *offer in zip(*columns, carriers_of_offers(shop, offers), strict=True):
+        by_job.setdefault(job, []).append((*offer,))
     out = as_days(rows["out"].to_numpy())
     back = np.full(len(rows), np.datetime64("NaT", "D"))
+    usable = back.copy()
     supplier = np.full(len(rows), "", dtype=object)
     lead = np.full(len(rows), None, dtype=object)
     jobs = np.array(rows["job"].tolist(), dtype=object)
     for job, own in by_job.items():
         at = np.flatnonzero(jobs == job)
-        for days, _, name in sorted(own):
-            there = add_days(out[at], days, whose[name], blank_outside=True)
-            first = (supplier[at] == "") | (there < back[at])
+        for days, _, name, carrier in sorted(own):
+            there = roads.of(name, carrier).at_door(out[at], days)
+            whose = pd.Series([name] * len(at), dtype="str")
+            then = through_goods_in(there, whose, shop, calendars)
+            first = (supplier[at] == "") | (then < usable[at])
             back[at] = np.where(first, there, back[at])
+            usable[at] = np.where(first, then, usable[at])
             supplier[at] = np.where(first, name, supplier[at])
             lead[at] = np.where(first, days, lead[at])
-    return {"back": back, "supplier": supplier, "lead": lead}
+    return {"back": back, "usable": usable, "supplier": supplier, "lead": lead}
 
 
 def _ordered(coming: pd.DataFrame, rows: pd.DataFrame) -> dict[str, NDArray[Any]]:

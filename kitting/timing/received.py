@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 
 from kitting.tables.outlook import DELIVERED
-from kitting.timing.calendars import by_supplier
+from kitting.timing.roads import Roads, carriers_of_orders
+from kitting.timing.spoilt import spoilt
 from kitting.timing.workdays import as_days, count, outside
 
 if TYPE_CHECKING:
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
     from kitting.terms.days import Calendar
     from kitting.timing.workdays import Days
 
-# Words in a receipt's note by which something came that could not be used.
-_UNUSABLE = r"\b(?:wrong|defective|faulty|damaged|broken|cracked|sent back|returned)\b"
 _KEPT = ("order", "line", "supplier", "part", "ordered")
 
 
@@ -36,7 +35,7 @@ def delivered(shop: Shop, day: date, calendars: Mapping[str, Calendar]) -> pd.Da
     Parameters
     ----------
     shop
-        Reads ``orders``, ``receipts``, ``offers`` and ``suppliers``.
+        Reads ``orders``, ``receipts``, ``claims``, ``offers``, ``suppliers`` and ``carriers``.
     day
         The day of the plan.
     calendars
@@ -64,17 +63,14 @@ def delivered(shop: Shop, day: date, calendars: Mapping[str, Calendar]) -> pd.Da
     begun, ended = (np.where(np.isnat(days), awaited, days) for days in (first, last))
     promised = _first_promised(orders)
     measured = _measured(shop, orders, (promised, begun, ended), calendars)
-    noted = receipts[receipts["note"] != ""]
-    noted = noted[noted["note"].str.contains(_UNUSABLE, case=False)]
-    spoilt = set(zip(noted["order"], noted["part"], strict=True))
-    pairs = zip(orders["order"].tolist(), orders["part"].tolist(), strict=True)
     frame = pd.DataFrame(
         {name: orders[name].array for name in _KEPT}
         | measured
         | {
             "promised": promised.astype("datetime64[s]"),
+            "carrier": carriers_of_orders(shop, orders),
             "came": ~np.isnat(last),
-            "unusable": [pair in spoilt for pair in pairs],
+            "unusable": spoilt(shop, orders, receipts, today),
         }
     )
     known = measured["days"] >= 0
@@ -136,9 +132,9 @@ def _measured(
     until = dict(zip(("stated", "first_days", "days"), ends, strict=True))
     until |= {"last_stated": promised, "requested_days": requested}
     names = orders["supplier"]
-    whose = by_supplier(names, shop, calendars)
+    roads = Roads(shop, calendars, names)
     counted = {name: np.full(len(orders), -1, dtype="int64") for name in until}
-    for supplier, calendar in whose.items():
+    for supplier, calendar in roads.whose.items():
         rows = np.flatnonzero((names == supplier).to_numpy() & ~outside(sent, calendar))
         for name, to in until.items():
             known = rows[~np.isnat(to[rows]) & ~outside(to[rows], calendar)]

@@ -25,17 +25,22 @@ def frame(table, **cells):
     return table.conform(pd.DataFrame([row]))
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=150)
 @given(
     own=CALENDARS,
     theirs=CALENDARS,
     lead=st.integers(0, 40),
-    goods_in=st.integers(0, 3),
+    goods_in=st.tuples(st.integers(0, 3), st.integers(0, 5) | st.none()),
     need=NEARBY,
-    shut=st.sets(st.tuples(st.sampled_from(["shop", "Near"]), NEARBY), max_size=8),
+    shut=st.sets(st.tuples(st.sampled_from(["shop", "Near", "van"]), NEARBY), max_size=8),
+    road=st.none() | st.tuples(st.just("") | CALENDARS, st.none() | st.integers(0, 6)),
+    taken=st.sampled_from(["", "Tue; Thu", "Sun"]),
 )
-def test_order_by_is_the_inverse_of_offer_days(own, theirs, lead, goods_in, need, shut):
-    """Whatever the two calendars and closing days."""
+def test_order_by_is_the_inverse_of_offer_days(
+    own, theirs, lead, goods_in, need, shut, road, taken
+):
+    """Whatever the calendars of shop, supplier and carrier, closing days, roads and inspection."""
+    goods_in, inspection = goods_in
     settings_of_shop = {"calendar": own, "goods_in_days": str(goods_in)}
     closures = pd.DataFrame(sorted(shut), columns=["calendar", "day"]).assign(note="")
     closures["day"] = pd.to_datetime(closures["day"])
@@ -44,7 +49,20 @@ def test_order_by_is_the_inverse_of_offer_days(own, theirs, lead, goods_in, need
             pd.DataFrame(settings_of_shop.items(), columns=["setting", "value"])
         ),
         closures=BY_NAME["closures"].conform(closures),
-        suppliers=frame(BY_NAME["suppliers"], supplier="Near", calendar=theirs),
+        suppliers=frame(
+            BY_NAME["suppliers"],
+            supplier="Near",
+            calendar=theirs,
+            carrier="van" if road else "",
+            inspection_days=pd.NA if inspection is None else inspection,
+            order_days=taken,
+        ),
+        carriers=frame(
+            BY_NAME["carriers"],
+            carrier="van",
+            calendar=road[0] if road else "",
+            days=pd.NA if road is None or road[1] is None else road[1],
+        ),
         offers=frame(BY_NAME["offers"], offer=1, supplier="Near", lead_days=lead),
     )
     made = calendars(shop, MONDAY)

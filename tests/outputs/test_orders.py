@@ -317,6 +317,17 @@ def test_needed_at_the_door_is_goods_in_before_the_bench(usable, goods_in, close
     assert line.at_once is (expected <= SENT.date())
 
 
+def test_a_suppliers_inspection_days_go_before_the_shops_goods_in():
+    """Four of the supplier's own instead of one: from Wednesday back to Thursday."""
+    of = shop(settings={"goods_in_days": "1"})
+    of = of.replaced(
+        suppliers=of["suppliers"].assign(
+            inspection_days=pd.array([4] * len(of["suppliers"]), dtype="Int64")
+        )
+    )
+    assert one([{"day": pd.Timestamp("2026-03-18")}], of).lines[0].needed == date(2026, 3, 12)
+
+
 def test_the_head_asks_for_the_first_day(tmp_path):
     """Needed by is the earliest of the lines; what should have been sent is needed at once."""
     rows = [{}, {"part": "SCREW", "day": NEEDED - pd.Timedelta(days=7)}]

@@ -230,6 +230,38 @@ def test_hazardous_parts_pay_the_charge_once_and_are_not_sent_by_air():
     assert notes == ["Air sends nothing hazardous; its offers for spray were not used"]
 
 
+@pytest.mark.parametrize(
+    ("own", "usual", "bought"),
+    [("night", "", "Town"), ("", "night", "Town"), ("van", "night", "Air"), ("", "", "Air")],
+)
+def test_hazardous_parts_do_not_come_by_a_carrier_who_takes_none(own, usual, bought):
+    """An offer's own carrier goes before the supplier's; who refuses is told; others may bring."""
+    sellers = [{"supplier": "Town"}, {"supplier": "Air", "carrier": usual}]
+    offers = [
+        offer("Town", "spray", 900),
+        {**offer("Air", "spray", 100), "carrier": own},
+        {**offer("Air", "ring", 100), "carrier": own},
+    ]
+    carriers = [{"carrier": "night", "no_hazard": True}, {"carrier": "van"}]
+    parts = [{"part": "spray", "hazard": "aerosol"}, {"part": "ring"}]
+    the_shop = shop(sellers, offers, FREE_OF_CHARGE, parts=parts, carriers=carriers)
+    found = compare(the_shop, short(("spray", 1, 9), ("ring", 1, 9))).bought("balanced")
+    by_part = dict(zip(found.buys["part"], found.buys["supplier"], strict=True))
+    assert by_part == {"spray": bought, "ring": "Air"}
+    told = ["night takes nothing hazardous; offers of Air that it brings were not used for spray"]
+    assert [f.message for f in found.findings] == (told if bought == "Town" else [])
+
+
+def test_what_no_carrier_takes_says_so_where_nobody_else_offers_it():
+    sellers = [{"supplier": "Air", "carrier": "night"}]
+    parts = [{"part": "spray", "hazard": "aerosol"}]
+    carriers = [{"carrier": "night", "no_hazard": True}]
+    the_shop = shop(sellers, [offer("Air", "spray", 100)], parts=parts, carriers=carriers)
+    found = compare(the_shop, short(("spray", 1, 9))).bought("balanced")
+    assert found.buys.empty
+    assert any("night takes nothing hazardous from Air" in f.message for f in found.findings)
+
+
 def test_a_deferred_stage_waits_at_no_cost(three_ways):
     """Nothing is paid for speed there."""
     found = compare(three_ways, short(("ring", 1, 2, True)))

@@ -37,13 +37,14 @@ def buy(number=1, offer=1, arrives="2026-03-11", **more):
 def found(shop_of, frame_of):
     """Return a function: order lines and buys to deliveries."""
 
-    def make(lines=(), buys=(), day=DAY, settings=None, classes=CLASSES, **tables):
+    def make(lines=(), buys=(), day=DAY, settings=None, classes=CLASSES, counts=None, **tables):
         suppliers = tables.pop("suppliers", [{"supplier": "Near", "kind": "distributor"}])
         shop = shop_of(settings, orders=list(lines), suppliers=suppliers, offers=OFFERS, **tables)
         made = calendars(shop, day)
         times = lead_times(shop, day, made, classes)
         # What is learned from the open orders themselves is left out of these tests.
-        frames = coming(shop, day, made), frame_of("buys", *buys)
+        bought = frame_of("buys", *buys).assign(counts=pd.Timestamp(counts or day))
+        frames = coming(shop, day, made), bought
         out = deliveries(shop, day, made, times, *frames)
         DELIVERIES.check(out.table)
         return out, times
@@ -152,7 +153,7 @@ def test_ordered_tomorrow_it_comes_a_day_later(found):
     out, _ = found(buys=[buy(arrives="2026-03-18")], day=date(2026, 3, 14))
     assert out.tomorrow[0].tolist() == out.arrives[0].tolist()
     # After the cut-off, today's order counts from tomorrow as tomorrow's does.
-    out, _ = found(buys=[buy(arrives="2026-03-12")])
+    out, _ = found(buys=[buy(arrives="2026-03-12")], counts="2026-03-10")
     assert out.tomorrow[0].tolist() == out.arrives[0].tolist()
 
 

@@ -103,7 +103,7 @@ def test_the_kind_of_a_supplier_tells_the_class_of_all_its_offers(times_of):
 def test_without_history_the_assumption_stands(times_of):
     """A dealer that states 8 days: 8 for half, 18 for nine in ten."""
     _, times = times_of()
-    assert times.days("Near", 8, 0.5) == 8
+    assert quantile(times.share("Near", times.class_of("Near", 8)), 0.5) == 0
     assert times.days("Near", 8) == 18
     _, plain = times_of(classes=None)
     assert plain.days("Near", 8) == 8
@@ -211,5 +211,10 @@ def test_the_table_tells_what_is_known(times_of):
     assert far["basis"] == "assumption"
     assert far["p90"] == 30
     assert np.isnan(far["kept_first"])
+    bad = {"claim": "1", "day": DAY, "event": "opened", "what": "damaged"}
+    bad |= {"order": orders[-1]["order"], "line": orders[-1]["line"]}
+    shop, times = times_of((orders, receipts), offers=offers, claims=[bad])
+    near = lead_table(shop, times, DAY).set_index("supplier").loc["Near"]
+    assert near["unusable"] == 1 / 4  # three came, of the fourth all that came was damaged
     empty, none = times_of()
     assert LEAD_TIMES.check(lead_table(empty, none, DAY)).empty

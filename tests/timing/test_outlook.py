@@ -10,8 +10,17 @@ import pandas as pd
 import pytest
 
 from kitting.tables.outlook import CHANCE, DELIVERIES, DRIVERS, NEED_CHANCE, TODAY
-from kitting.timing import Planned, calendars, coming, lead_times, look_ahead, order_by, stage_days
-from kitting.timing.lead_times import likely_days
+from kitting.timing import (
+    Planned,
+    calendars,
+    coming,
+    lead_times,
+    likely_days,
+    look_ahead,
+    offer_days,
+    order_by,
+    stage_days,
+)
 
 DAY = date(2026, 3, 9)  # a Monday
 STAGES = [
@@ -97,6 +106,7 @@ def look(shop_of, frame_of):
             supply=supply,
             picks=frame_of("picks", *picks),
             coming=on_way,
+            offer_days=offer_days(shop, DAY, made, None),
             buys=buys,
             buy_needs=frame_of("buy_needs", *pegs),
             order_by=order_by(shop, buys, made, likely_days(shop, times)),
