@@ -345,8 +345,8 @@ class _Doors:
         days = shop.setting("goods_in_days").strip()
         self.goods_in = int(days) if days.isdigit() else 1
 
-    def by(self, usable: Any) -> date | None:
-        """Step back over goods-in on weekdays that the shop is not closed.
+    def by(self, usable: Any, supplier: str) -> date | None:
+        """Step back over the supplier's days in goods-in, on weekdays that the shop is not closed.
 
         Public holidays are not looked at: the timing of the plan knows them, an order only tells
         the day that we ask for.
