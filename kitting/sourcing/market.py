@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     import pandas as pd
+    from numpy.typing import NDArray
 
     from kitting.sourcing.cores import Cores
     from kitting.tables.shop import Shop
@@ -255,7 +256,6 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
     )
 
 
-def _hazardous(shop: Shop, wanted: set[str]) -> frozenset[str]:
 def _refused(
     shop: Shop, offers: pd.DataFrame, hazardous: frozenset[str], sellers: Mapping[str, Seller]
 ) -> tuple[NDArray[np.bool_], list[str]]:
@@ -271,6 +271,7 @@ def _refused(
     return offers["part"].isin(hazardous).to_numpy() & none, by_carrier
 
 
+def _hazardous(shop: Shop, wanted: set[str]) -> frozenset[str]:
     """Return the parts that have hazard words."""
     parts = shop["parts"]
     marked = parts.loc[(parts["hazard"] != "") & parts["part"].isin(wanted), "part"]
