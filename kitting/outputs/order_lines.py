@@ -335,8 +335,6 @@ def _order(
 class _Doors:
     """The last day on which goods may be at the door to be usable on a day."""
 
-        told = shop["suppliers"].dropna(subset="inspection_days")
-        self.inspected = dict(zip(told["supplier"], told["inspection_days"], strict=True))
     def __init__(self, shop: Shop) -> None:
         closures = shop["closures"]
         ours = closures.loc[closures["calendar"] == "shop", "day"]
@@ -344,6 +342,8 @@ class _Doors:
         self.week = "1111111" if shop.setting("calendar") == "every day" else "1111100"
         days = shop.setting("goods_in_days").strip()
         self.goods_in = int(days) if days.isdigit() else 1
+        told = shop["suppliers"].dropna(subset="inspection_days")
+        self.inspected = dict(zip(told["supplier"], told["inspection_days"], strict=True))
 
     def by(self, usable: Any, supplier: str) -> date | None:
         """Step back over the supplier's days in goods-in, on weekdays that the shop is not closed.
