@@ -82,6 +82,7 @@ __all__ = [
     "drafts",
     "forgot",
     "line_history",
+    "moves",
     "next_order_number",
     "open_box",
     "open_shop",

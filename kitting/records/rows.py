@@ -90,9 +90,20 @@ def frame_of(table: Table, rows: Sequence[Row]) -> pd.DataFrame:
     TableError
         When the database holds something that the contract does not allow.
     """
+    columns = list(zip(*rows, strict=True)) if rows else [()] * len(table.columns)
+    return frame_of_columns(table, columns)
+
+
+def frame_of_columns(table: Table, columns: Sequence[Sequence[Any]]) -> pd.DataFrame:
+    """Return kept cells, given column by column, as a frame that follows the contract.
+
+    Raises
+    ------
+    TableError
+        When the database holds something that the contract does not allow.
+    """
     import pandas as pd
 
-    columns = zip(*rows, strict=True) if rows else ((),) * len(table.columns)
     try:
         made = {
             c.name: _array(c.kind, values) for c, values in zip(table.columns, columns, strict=True)
@@ -150,11 +161,13 @@ def _array(kind: Kind, values: Sequence[Any]) -> Any:
             return np.array(values, dtype=np.int64)
         case "whole or blank":
             blank = np.array([v is None for v in values], dtype=bool)
-            filled = np.array([0 if v is None else v for v in values], dtype=np.int64)
+            filled = np.array([v or 0 for v in values], dtype=np.int64)
             return pd.arrays.IntegerArray(filled, blank)
         case "real":
             return np.array(values, dtype=np.float64)
         case "yes or no":
             return np.array(values, dtype=np.int64).astype(bool)
         case "day":
-            return np.array(values, dtype="datetime64[s]")
+            read = {v: np.datetime64(v, "s").astype(np.int64) for v in set(values)}
+            stamps = np.fromiter(map(read.__getitem__, values), np.int64, len(values))
+            return stamps.view("datetime64[s]")
