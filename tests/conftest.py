@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, settings
 
 from kitting.tables.catalogs import JOINT_KINDS
 from kitting.tables.flow import FLOW
-from kitting.tables.shop import BY_NAME, Shop, empty_shop
+from kitting.tables.shop import BY_NAME, KEPT, Shop, empty_shop
 
 if TYPE_CHECKING:
     from kitting.tables.contract import Table
@@ -46,7 +46,7 @@ def filled(table: Table, rows: list[dict]) -> pd.DataFrame:
 @pytest.fixture(scope="session")
 def frame_of():
     """Give a function that makes a frame of the flow by its table's name."""
-    tables = {t.name: t for t in (*FLOW, JOINT_KINDS)} | BY_NAME
+    tables = {t.name: t for t in (*FLOW, JOINT_KINDS, *KEPT)} | BY_NAME
     return lambda name, *rows: filled(tables[name], list(rows))
 
 

@@ -26,7 +26,7 @@ DELIVERED = Table("delivered", "how long order lines took, or have been open", "
     _c("days", "whole", "from order to all of it, or open so far", _DAYS),
     _c("carrier", "text", "who brings such orders; blank = not known"),
     _c("came", "yes or no", "all of it came"),
-    _c("unusable", "yes or no", "a receipt notes that something was wrong or defective"),
+    _c("unusable", "yes or no", "a claim or a note of a receipt says that something was bad"),
 ), ("order", "line"))
 
 LEAD_TIMES = Table("lead_times", "what each supplier states and what is to be expected", "timing", (

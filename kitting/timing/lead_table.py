@@ -99,6 +99,6 @@ def _row(times: LeadTimes, of: tuple[str, str], stated: int, seen: list[_Line]) 
         "kept_last": _kept(seen, "last_stated"),
         "kept_requested": _kept(seen, "requested_days"),
         "in_parts": _share([line.first_days < line.days for line in whole]),
-        "unusable": _share([line.unusable for line in whole]),
+        "unusable": _share([line.unusable for line in seen if line.came or line.unusable]),
         "basis": learned if (name,) in times.learned else "assumption",
     } | {f"p{p}": max(stated + quantile(share, p / 100), 0) for p in (50, 80, 90)}

@@ -194,7 +194,7 @@ def test_days_to_allow_for_each_offer(times_of):
     assert likely_days(*early)["likely"].tolist()[0] == 0
 
 
-def test_the_table_tells_what_is_known(times_of):
+def test_the_table_tells_what_is_known(times_of, frame_of):
     """Stated against expected, promises kept, parts, and where the figures come from."""
     offers = [{"offer": 1, "supplier": "Far", "part": "ring", "lead_days": 15}]
     orders, receipts = history("Near", [8, 8, 12, None])
@@ -211,9 +211,9 @@ def test_the_table_tells_what_is_known(times_of):
     assert far["basis"] == "assumption"
     assert far["p90"] == 30
     assert np.isnan(far["kept_first"])
-    bad = {"claim": "1", "day": DAY, "event": "opened", "what": "damaged"}
-    bad |= {"order": orders[-1]["order"], "line": orders[-1]["line"]}
-    shop, times = times_of((orders, receipts), offers=offers, claims=[bad])
+    bad = {"claim": "1", "day": DAY, "event": "opened", "what": "damaged", "line": 1}
+    shop = shop.replaced(claims=frame_of("claims", bad | {"order": orders[-1]["order"]}))
+    times = lead_times(shop, DAY, calendars(shop, DAY), CLASSES)
     near = lead_table(shop, times, DAY).set_index("supplier").loc["Near"]
     assert near["unusable"] == 1 / 4  # three came, of the fourth all that came was damaged
     empty, none = times_of()

@@ -142,3 +142,21 @@ def test_an_unknown_supplier_is_named(told):
 def test_a_receipt_before_its_order_counts_as_the_same_day(told):
     """A wrong day does not make a lead time below zero; another finding tells it."""
     assert told([order()], [receipt(4, "2026-02-20", 1)])[1]["days"] == 0
+
+
+def claim(number, line, what, event="opened", day="2026-02-26"):
+    return {
+        "claim": number, "day": day, "event": event, "what": what, "order": "K1", "line": line,
+        "part": "another", "quantity": 1,
+    }  # fmt: skip
+
+
+def test_goods_that_were_claimed_were_of_no_use(told):
+    """Wrong and damaged ones, never too few, old parts, or what was kept or is claimed later."""
+    claims = [
+        claim("1", 1, "damaged"), claim("1", 1, "damaged", "sent back"), claim("2", 2, "wrong"),
+        claim("3", 3, "short"), claim("4", 4, "core"), claim("5", 5, "damaged"),
+        claim("5", 5, "damaged", "kept"), claim("6", 6, "damaged", day="2026-03-10"),
+    ]  # fmt: skip
+    lines = told([order(n) for n in range(1, 7)], claims=claims)
+    assert [lines[n]["unusable"] for n in range(1, 7)] == [True, True] + [False] * 4
