@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kitting.terms.findings import Finding
-from kitting.terms.units import show, unit
+from kitting.terms.units import counted, show, unit
 from kitting.terms.words import Decision, Lesson, Level
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def below_kept(shop: Shop, decided: pd.DataFrame) -> tuple[Finding, ...]:
         if have < quantity:
             written = unit(of)
             message = (
-                f"{show(have, written)} {written.name} on the shelf, and {show(quantity, written)} "
+                f"{counted(have, written)} on the shelf, and {show(quantity, written)} "
                 f"are to be kept there ({by}, {day.date().isoformat()}); order more"
             )
             found.append(Finding(Level.NOTE, message, "stock", about=part))

@@ -13,7 +13,8 @@ from kitting.audit.lessons import OF_PLACE, Lessons
 from kitting.audit.worth import known
 from kitting.tables.audit import PROPOSED
 from kitting.terms.money import amount, show_cents
-from kitting.terms.units import show, unit
+from kitting.terms.units import counted as written
+from kitting.terms.units import unit
 from kitting.terms.words import Lesson
 
 if TYPE_CHECKING:
@@ -164,8 +165,7 @@ def _cost(change: Taught, quantity: int, facts: Known) -> int:
 def _message(change: Taught, quantity: int, days: int, facts: Known) -> str:
     """Say what to change."""
     of = unit(change.events[0].unit)
-    several = "s" if of.name == "piece" and quantity != 1 else ""
-    much = f"{show(quantity, of)} {of.name}{several}"
+    much = written(quantity, of)
     name = facts.names.get(change.part, "")
     part = f"{change.part} ({name})" if name else change.part
     place = f"{change.assembly}, {change.stage}"
@@ -195,6 +195,6 @@ def _evidence(change: Taught, on: int, could: int, facts: Known) -> str:
     lost = [facts.lost[e.entry] for e in change.events]
     hours, money = sum(one.hours for one in lost), sum(one.money for one in lost)
     return (
-        f"forgotten on {names}{more}: {on} of {could} finished builds that could; {hours:g} hours "
-        f"and {show_cents(money, facts.currency)} lost"
+        f"forgotten on {names}{more}: {on} of {could} finished builds that could; {hours:g} "
+        f"hour{'' if hours == 1 else 's'} and {show_cents(money, facts.currency)} lost"
     )

@@ -15,7 +15,7 @@ import pandas as pd
 
 from kitting.bill.ways import Row, amount, factors, told, unit_of
 from kitting.tables.flow import CAUTIONS, GAPS
-from kitting.terms.units import Dimension, Unit, show
+from kitting.terms.units import Dimension, Unit, counted
 from kitting.terms.words import Level, Way
 
 if TYPE_CHECKING:
@@ -281,7 +281,7 @@ def _amount(quantity: int, of: Unit) -> str:
     small = {Dimension.VOLUME: "ml", Dimension.MASS: "g"}.get(of.dimension)
     if small and quantity < of.factor:
         of = unit_of(small)
-    return f"{show(quantity, of)} {of.name}"
+    return counted(quantity, of)
 
 
 def _units(shop: Shop) -> dict[str, Unit]:

@@ -17,7 +17,7 @@ import pandas as pd
 from kitting.bill.containers import MOST, NEVER, Container, Opened, Use, open_containers
 from kitting.bill.ways import unit_of
 from kitting.tables.flow import CAUTIONS, OPENED
-from kitting.terms.units import Dimension, parse_number, show, to_base
+from kitting.terms.units import Dimension, counted, parse_number, to_base
 from kitting.terms.words import Level
 
 if TYPE_CHECKING:
@@ -206,9 +206,9 @@ def _told(
             at = spoilt.uses[-1]
             why = (
                 f"what is opened on {_day(spoilt.opened)} for {at.build} {at.stage} keeps {life} "
-                f"days, and {show(spoilt.left, of)} {of.name} of it would be left"
+                f"days, and {counted(spoilt.left, of)} of it would be left"
             )
-        amount = f"{show(first.container.content, of)} {of.name}"
+        amount = counted(first.container.content, of)
         message = (
             f"{called}: {first.uses[0].stage} needs another container on {_day(first.opened)}: "
             f"{why}; have {len(ones)} more ({amount} each), or bring the stages together"

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from kitting.errors import UnitError
 from kitting.terms.designations import parse_designation
-from kitting.terms.units import Dimension, Unit, show, unit
+from kitting.terms.units import Dimension, Unit, counted, unit
 from kitting.terms.words import WAY_NEEDS, Way
 
 if TYPE_CHECKING:
@@ -190,8 +190,8 @@ def told(row: Row, of: Unit) -> str:
         case Way.CLEAN:
             return f"{times}{row.length:g} mm cleaned"
         case Way.MIX:
-            return f"{times}{show(row.quantity, of)} {of.name} at {100 * row.share:g} %"
-    return f"{times}{show(row.quantity, of)} {of.name}"
+            return f"{times}{counted(row.quantity, of)} at {100 * row.share:g} %"
+    return f"{times}{counted(row.quantity, of)}"
 
 
 def unit_of(name: str) -> Unit:

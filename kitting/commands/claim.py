@@ -36,7 +36,8 @@ def command(
     """Note what came of CLAIM: its goods were sent back, scrapped or kept, or it is settled.
 
     kitting receive opens claims, kitting orders lists them. Goods that are kept are received into
-    --place. A claim is settled when its goods are gone and the supplier has answered.
+    --place. A claim is settled when its goods are gone and the supplier has answered; that on an
+    old part when its deposit came back. Scrapped is an old part that was not accepted.
     """
     from dataclasses import asdict
 

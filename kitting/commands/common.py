@@ -246,8 +246,12 @@ def tell_copied(copied: Copied, as_json: bool) -> None:
         return
     rows = sum(t.rows for t in copied.tables)
     click.echo(f"{copied.target} holds all of {copied.source}")
-    click.echo(f"  {len(copied.tables)} tables, {rows} rows: equal, each compared by its digest")
-    click.echo(f"  {copied.moves} moves, {copied.lots} lots on the shelf: the ledger proves")
+    from kitting.outputs.text import plural
+
+    told = plural(rows, "row", "rows")
+    click.echo(f"  {len(copied.tables)} tables, {told}: equal, each compared by its digest")
+    moves, lots = plural(copied.moves, "move", "moves"), plural(copied.lots, "lot", "lots")
+    click.echo(f"  {moves}, {lots} on the shelf: the ledger proves")
     if copied.aside:
         click.echo(f"  the shop that was there is kept as {copied.aside}")
 
@@ -363,15 +367,14 @@ def read_quantity(part: str, own: str | None, text: str) -> tuple[int, str]:
 
 
 def door_quantity(shop: Shop, part: str, quantity: int) -> str:
-    """Write base units of a part in its door unit: ``3 piece``, ``80 ml``."""
+    """Write base units of a part in its door unit: ``3 pieces``, ``80 ml``."""
     frame = shop["parts"]
     own = frame.loc[frame["part"] == part, "unit"]
     return written(quantity, str(own.iloc[0]) if len(own) else "")
 
 
 def written(quantity: int, named: str) -> str:
-    """Write base units in a unit: ``3 piece``, ``80 ml``."""
-    from kitting.terms.units import show, unit
+    """Write base units in a unit: ``3 pieces``, ``80 ml``."""
+    from kitting.terms.units import counted, unit
 
-    of = unit(named)
-    return f"{show(quantity, of)} {of.name}"
+    return counted(quantity, unit(named))

@@ -60,6 +60,7 @@ def _check_and_order(shop: str, orders: Path) -> None:
     from kitting.outputs.check import check_document
     from kitting.outputs.check_text import check_text
     from kitting.outputs.order_text import order_text
+    from kitting.outputs.text import plural
     from kitting.sourcing import Pins
 
     plan = common.make_plan(common.load_shop(shop, DAY), DAY, None)
@@ -70,7 +71,7 @@ def _check_and_order(shop: str, orders: Path) -> None:
         text = check_text(document).splitlines()
         click.echo("\n".join(text if build == first else text[:18]))
         if build != first and len(text) > 18:
-            click.echo(f"... and {len(text) - 18} lines more")
+            click.echo(f"... and {plural(len(text) - 18, 'line', 'lines')} more")
     _say(f"kitting order --shop {shop} --into {orders} --on {DAY}")
     document = placed(plan, plan.shortages, Pins(), "balanced", Into(shop, orders))
     click.echo(order_text(document))

@@ -97,6 +97,7 @@ def _read(file: Path, tables: Shop) -> pd.DataFrame:
 
 def _echo(tables: Shop, found: pd.DataFrame, as_json: bool) -> None:
     """Print each line, what it asks and what does not agree."""
+    from kitting.outputs.text import plural
     from kitting.terms.money import show_cents
 
     if as_json:
@@ -110,7 +111,7 @@ def _echo(tables: Shop, found: pd.DataFrame, as_json: bool) -> None:
     for invoice, rows in found.groupby("invoice", sort=False):
         asked = int(rows["amount"].sum())
         wrong = int((rows["difference"] != "").sum())
-        lines = f"{len(rows)} line{'' if len(rows) == 1 else 's'}"
+        lines = plural(len(rows), "line", "lines")
         said = f"{wrong} to ask about" if wrong else "all agrees"
         click.echo(f"{invoice}: {show_cents(asked)} for {lines}, {said}")
         for row in rows.itertuples(index=False):

@@ -73,6 +73,8 @@ def command(
 
 def _tell(kit: Kit, files: list[Path], labels: int, *, as_json: bool) -> int:
     """Print what was written and what is not there; return the exit code."""
+    from kitting.outputs.text import plural
+
     short = sum(len(s.short) for s in kit.stages if not s.deferred)
     coming = sum(bool(t.order) for s in kit.stages if not s.deferred for t in s.taken)
     document = {
@@ -94,8 +96,9 @@ def _tell(kit: Kit, files: list[Path], labels: int, *, as_json: bool) -> int:
         for file in files:
             click.echo(f"wrote {file}")
         if labels:
-            click.echo(f"{labels} bag labels; print at 100 %, without margins")
+            said = plural(labels, "bag label", "bag labels")
+            click.echo(f"{said}; print at 100 %, without margins")
         if not files:
             click.echo("nothing to write: the assembly has no stages")
-        click.echo(f"on the bench: {short} lines short, {coming} on their way")
+        click.echo(f"on the bench: {plural(short, 'line', 'lines')} short, {coming} on their way")
     return 1 if short or coming else 0

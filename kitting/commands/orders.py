@@ -61,7 +61,7 @@ def command(
     for name, supplier in drafts:
         if order in (None, name):
             click.echo(f"{name}: drafted for {supplier}, not sent; kitting amend {name} --sent")
-    _echo_claims(tables, shown)
+    _echo_claims(tables, shown, today)
     for fact in happened:
         click.echo(fact)
 
@@ -122,13 +122,14 @@ def _iso(day: Any) -> str | None:
     return None if pd.isna(day) else day.date().isoformat()
 
 
-def _echo_claims(tables: Shop, claims: list[Claim]) -> None:
+def _echo_claims(tables: Shop, claims: list[Claim], today: date) -> None:
     """Print claims."""
     from kitting.outputs.text import wrapped
 
     for c in claims:
         amount = common.door_quantity(tables, c.part, c.quantity)
         due = f" by {c.due}" if c.due and c.open else ""
+        due += ", late" if c.due and c.open and c.due < today else ""
         text = f"{c.claim}: {amount} of {c.part} {c.what}, order {c.order} line {c.line}: "
         text += f"{c.event} {c.day}" + (f", next {c.next}{due}" if c.open else "")
         click.echo("\n".join(wrapped(text, 7)))

@@ -251,10 +251,13 @@ def _complete(who: _Who, kit: Kit, stage: dict[str, Any], everything: bool) -> l
 
 def _tell(document: dict[str, Any], everything: bool, complete: bool) -> None:
     """Tell what was noted."""
+    from kitting.outputs.text import plural
+
     build = document["build"]
     if everything:
         lines = sum(len(s["lines"]) for s in document["stages"])
-        click.echo(f"{lines} lines picked for {build}" if lines else f"nothing to pick for {build}")
+        said = f"{plural(lines, 'line', 'lines')} picked for" if lines else "nothing to pick for"
+        click.echo(f"{said} {build}")
     if not complete:
         return
     stage = document["stages"][0]

@@ -17,6 +17,7 @@ def command(shop: str, as_json: bool) -> int:
     and receipts agree with their moves. Exit code 0: all holds; 1: something does not.
     """
     from kitting import records
+    from kitting.outputs.text import plural
 
     with records.open_shop(shop, read_only=True) as held:
         proof = records.prove(held)
@@ -28,8 +29,11 @@ def command(shop: str, as_json: bool) -> int:
     else:
         for fault in proof.faults:
             click.echo(f"  {fault}")
-        word = "all holds" if proof.holds else f"{len(proof.faults)} things do NOT hold"
-        click.echo(f"{word}: {proof.moves} moves, {proof.lots} lots on the shelf and in kits")
+        word = "all holds"
+        if not proof.holds:
+            word = plural(len(proof.faults), "thing does NOT hold", "things do NOT hold")
+        moves, lots = plural(proof.moves, "move", "moves"), plural(proof.lots, "lot", "lots")
+        click.echo(f"{word}: {moves}, {lots} on the shelf and in kits")
         if not proof.holds:
             click.echo("keep this file, and bring back the last backup that proves")
     return 0 if proof.holds else 1

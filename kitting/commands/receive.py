@@ -50,7 +50,12 @@ _NEXT = {
 @click.option(
     "--next", "following", type=click.Choice(list(_NEXT)), help="What happens with those."
 )
-@click.option("--core-by", type=common.Day(), metavar="DAY", help="The old part goes back by then.")
+@click.option(
+    "--core-by",
+    type=common.Day(),
+    metavar="DAY",
+    help="The old part goes back by then; else as the offer says.",
+)
 @click.option("--due", type=common.Day(), metavar="DAY", help="By when the supplier is to answer.")
 @click.option("--note", type=common.Line(blank=True), default="", help="Anything else.")
 @click.option("--by", type=common.Line(blank=True), default="", help="Who received it.")
@@ -70,11 +75,13 @@ def command(
 
     QUANTITY is what can be kept and may carry a unit: "80 ml". Open the box and compare before you
     note it. What is damaged, wrong, short or over is not counted as stock or as come: each gets a
-    claim, listed by kitting orders.
+    claim, listed by kitting orders. So does the old part of what came, where the offer asks a
+    deposit on it.
     """
     from kitting import records
-    from kitting.outputs.text import wrapped
+    from kitting.outputs.text import plural, wrapped
     from kitting.records import Arrival
+    from kitting.records.cores import old_part
     from kitting.records.counting import unit_of
 
     today, _ = common.as_of(day)
@@ -89,8 +96,8 @@ def command(
         kept = list(_kept(hand, arrival, part, quantity, claims))
         claims = [records.claim(held, c) for c in claims]
         done = [records.receive(held, a) for a in kept]
-        if given["core_by"]:
-            claims += [records.claim(held, _core(r, given["core_by"])) for r in done]
+        cores = [old_part(hand, r, given["core_by"]) for r in done]
+        claims += [records.claim(held, c) for c in cores if c]
         claims += _lacking(held, hand, done, arrival, given)
         names = [*(r.part for r in done), *(c.part for c in claims)]
         units = {name: unit_of(hand, name) for name in names}
@@ -103,12 +110,11 @@ def command(
     for r in done:
         _tell(r, arrival.place, units[r.part])
     for c in claims:
-        by = f"; due {c.due}" if c.due else ""
         amount = common.written(c.quantity, units[c.part] or c.unit)
-        said = f"{c.claim}: {amount} of {c.part} {c.what}: {_NEXT[c.next]}{by}"
-        click.echo("\n".join(wrapped(said, 7)))
+        click.echo("\n".join(wrapped(_told(c, amount), 7)))
     if done and life and life[0][0] and arrival.use_by is None:
-        click.echo(f"note: {part} keeps {life[0][0]} days; --use-by says till when", err=True)
+        keeps = plural(life[0][0], "day", "days")
+        click.echo(f"note: {part} keeps {keeps}; --use-by says till when", err=True)
     common.tell_past(arrival.use_by, today)
 
 
@@ -150,15 +156,6 @@ def _claims(hand: Hand, arrival: Arrival, part: str, given: dict[str, Any]) -> I
                 arrival.order, line, what, amount, arrival.received, of, own, usual, given["due"],
                 arrival.note, arrival.by,
             )  # fmt: skip
-
-
-def _core(r: Received, due: date) -> Claim:
-    """Return the claim of the supplier on the old part."""
-    from kitting.records import Claim
-
-    return Claim(
-        r.order, r.line, "core", r.quantity, r.move.day, r.part, r.move.unit, due=due, by=r.move.by
-    )
 
 
 def _lacking(
@@ -208,6 +205,15 @@ def _document(done: list[Received], claims: list[Claim]) -> list[dict[str, Any]]
          "quantity": c.quantity, "what": c.what, "next": c.next, "due": c.due}
         for c in claims
     ]  # fmt: skip
+
+
+def _told(c: Claim, amount: str) -> str:
+    """Say what a claim is about and what happens next."""
+    by = f"; due {c.due}" if c.due else ""
+    if c.what != "core":
+        return f"{c.claim}: {amount} of {c.part} {c.what}: {_NEXT[c.next]}{by}"
+    by = by or "; until when is not said: ask"
+    return f"{c.claim}: {amount} of {c.part}, the old one: it goes back for its deposit{by}"
 
 
 def _tell(r: Received, place: str, unit: str) -> None:

@@ -69,6 +69,7 @@ def command(
     common.check_open(plan, [build])
     from kitting import netting
     from kitting.outputs.pick_list import issued_text
+    from kitting.outputs.text import plural
 
     netted = netting.Netted(plan.required, plan.left_overs, plan.needs, plan.supply, plan.picks)
     table, used = netting.issued(tables, netted, build)
@@ -79,7 +80,7 @@ def command(
     if as_json:
         common.echo_json({"build": build, "closed": done, "parts": rows})
     elif done:
-        click.echo(f"the kits of {build} are closed: {len(used)} lines fitted")
+        click.echo(f"the kits of {build} are closed: {plural(len(used), 'line', 'lines')} fitted")
     elif rows:
         click.echo(issued_text(build, rows, everything=everything))
     else:

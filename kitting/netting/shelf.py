@@ -8,7 +8,7 @@ import pandas as pd
 
 from kitting.tables.flow import SUPPLY
 from kitting.terms.findings import Finding
-from kitting.terms.units import show, unit
+from kitting.terms.units import counted, unit
 from kitting.terms.words import InKit, Level
 
 if TYPE_CHECKING:
@@ -114,7 +114,7 @@ def _why(row: dict[str, object]) -> str:
         if row["use_by"] == row["printed"]
         else f"was opened {row['opened']:%Y-%m-%d} and its opened life ended {end}"
     )
-    quantity = f"{show(int(str(row['quantity'])), measure)} {measure.name}"
+    quantity = counted(int(str(row["quantity"])), measure)
     return (
         f"{mark} of {row['part']}{place}{kept} ({quantity}) {limit}; nothing is picked from it: "
         "take it off the shelf and count it out"

@@ -104,7 +104,7 @@ def _head(document: Document) -> Iterator[str]:
         f"{plural(total['could'], 'finished build', 'finished builds')}",
         bold=True,
     ) + (
-        f": {total['hours_lost']:g} hours and "
+        f": {plural(total['hours_lost'], 'hour', 'hours')} and "
         f"{show_cents(total['money_lost'], document['currency'])} lost."
     )
     yield (

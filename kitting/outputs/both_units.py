@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from kitting.errors import UnitError
 from kitting.terms.torque import NEWTON_METRES, torque_unit
-from kitting.terms.units import Dimension, Unit, convert, show, unit
+from kitting.terms.units import Dimension, Unit, convert, counted, show, unit
 
 # What a figure is also told in; a unit that is not here is told alone.
 _TORQUES = {
@@ -102,4 +102,4 @@ def amount_text(quantity: int, of: Unit) -> str:
         of = unit(little)
     if of.dimension in (Dimension.VOLUME, Dimension.MASS):
         return f"{_three(Fraction(quantity) / of.factor)} {of.name}"
-    return f"{show(quantity, of)} {of.name}"
+    return counted(quantity, of)

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from kitting.outputs.order_lines import counted
 from kitting.outputs.text import fit, leveled, wrapped
 from kitting.terms.money import show_cents
-from kitting.terms.units import unit
+from kitting.terms.units import counted, unit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -10,8 +10,8 @@ from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 
 from kitting.outputs import cells
-from kitting.outputs.order_lines import GROUND_ONLY, Order, OrderLine, Price, counted
-from kitting.terms.units import show
+from kitting.outputs.order_lines import GROUND_ONLY, Order, OrderLine, Price
+from kitting.terms.units import counted, show
 
 if TYPE_CHECKING:
     from collections.abc import Callable

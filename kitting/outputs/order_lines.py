@@ -12,7 +12,7 @@ import pandas as pd
 
 from kitting.errors import UnitError
 from kitting.terms.money import amount, show_cents
-from kitting.terms.units import Dimension, Unit, show, unit
+from kitting.terms.units import Unit, unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -191,13 +191,6 @@ class Order:
     def hazardous(self) -> bool:
         """Tell whether a line is hazardous."""
         return any(line.hazard for line in self.lines)
-
-
-def counted(quantity: int, of: Unit) -> str:
-    """Write a quantity with its unit, such as ``10 pieces``, ``1 pair`` or ``80 ml``."""
-    number = show(quantity, of)
-    plural = of.dimension is Dimension.COUNT and number != "1" and of.name in {"piece", "pair"}
-    return f"{number} {of.name}{'s' if plural else ''}"
 
 
 def gather(

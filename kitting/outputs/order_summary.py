@@ -8,8 +8,9 @@ from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 
 from kitting.outputs import cells
-from kitting.outputs.order_lines import counted
+from kitting.outputs.text import plural
 from kitting.terms.money import show_cents
+from kitting.terms.units import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -112,11 +113,11 @@ def _look(order: Order) -> str:
     unpriced = sum(line.amount is None for line in order.lines)
     said = []
     if late:
-        said.append(f"{late} of {len(order.lines)} lines come late")
+        said.append(f"{late} of {plural(len(order.lines), 'line comes', 'lines come')} late")
     if order.goods < order.least_order:
         said.append(f"below the least order of {show_cents(order.least_order, order.currency)}")
     if unpriced:
-        said.append(f"{unpriced} lines without a price")
+        said.append(f"{plural(unpriced, 'line', 'lines')} without a price")
     if order.hazardous:
         said.append("hazardous lines, ground only")
     return "; ".join(said)

@@ -11,7 +11,7 @@ import pandas as pd
 
 from kitting.outputs.kit import walking
 from kitting.outputs.text import WIDTH, fit, long_day, middle, plural, short_day, wrapped
-from kitting.terms.units import show, unit
+from kitting.terms.units import counted, unit
 from kitting.terms.words import LENT_ROLES
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ class _Rows:
             "quantity": door(int(row["quantity"]), self.units[part]),
             "base": int(row["quantity"]),
             "unit": self.units[part].name,
-            "amount": f"{show(int(row['quantity']), self.units[part])} {self.units[part].name}",
+            "amount": counted(int(row["quantity"]), self.units[part]),
             "place": row.get("place", ""),
             "lot": row.get("lot", ""),
             "use_by": None if pd.isna(use_by) else use_by.date().isoformat(),
@@ -155,7 +155,7 @@ def _gathered(
         of = unit(there["unit"])
         there["base"] = together(there["base"], line["base"])
         there["quantity"] = door(there["base"], of)
-        there["amount"] = f"{show(there['base'], of)} {of.name}"
+        there["amount"] = counted(there["base"], of)
         there["joints"] += [j for j in line["joints"] if j not in there["joints"]]
     return list(found.values())
 

@@ -12,8 +12,7 @@ from openpyxl.utils import get_column_letter
 from kitting.errors import UnitError
 from kitting.outputs import cells
 from kitting.outputs.order_book import Sender, sender_of
-from kitting.outputs.order_lines import counted
-from kitting.terms.units import unit
+from kitting.terms.units import counted, unit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -48,9 +48,10 @@ def middle(text: str, width: int) -> str:
     return f"{text[: width - tail - 1]}~{text[-tail:]}"
 
 
-def plural(number: int, one: str, many: str) -> str:
-    """Write ``1 part`` or ``2 parts``."""
-    return f"{number} {one if number == 1 else many}"
+def plural(number: float, one: str, many: str) -> str:
+    """Write ``1 part``, ``2 parts`` or ``1.5 hours``."""
+    written = f"{number:g}" if isinstance(number, float) else str(number)
+    return f"{written} {one if number == 1 else many}"
 
 
 def long_day(day: str | None) -> str:

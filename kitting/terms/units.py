@@ -184,3 +184,10 @@ def show(quantity: int, of: Unit) -> str:
     if value.denominator == 1:
         return str(value.numerator)
     return f"{float(value):.3f}".rstrip("0").rstrip(".")
+
+
+def counted(quantity: int, of: Unit) -> str:
+    """Write base units with their unit, such as ``10 pieces``, ``1 pair`` or ``80 ml``."""
+    number = show(quantity, of)
+    several = of.dimension is Dimension.COUNT and number != "1" and of.name in {"piece", "pair"}
+    return f"{number} {of.name}{'s' if several else ''}"

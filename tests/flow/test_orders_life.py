@@ -87,6 +87,37 @@ def test_a_new_number_and_a_core(kitting):
     assert line(kitting, 1)["state"] == "closed"
 
 
+def test_a_deposit_opens_the_claim_on_the_old_part_by_itself(kitting, tmp_path):
+    """Its day comes from the offer under the order's own number; credited, it is closed."""
+    (tmp_path / "sheets" / "offers.csv").write_text(
+        "supplier,part,supplier_part,pack,price,lead_days,core_deposit,core_days\n"
+        "town,SEAL,,1,4.10,2,0,\ntown,SEAL,X,1,3.10,2,2.00,30\ntown,KIT,,1,15,2,9.50,21\n"
+    )
+    kitting("read", "sheets")
+    first = kitting("receive", "K1")
+    assert [(d["part"], d["what"], d["quantity"], d["due"]) for d in first if "claim" in d] == [
+        ("KIT", "core", 2, "2026-03-30")
+    ]
+    told = " ".join(kitting("orders", plain=True).split())
+    assert "C0001: 2 pieces of KIT core" in told
+    assert "next return by 2026-03-30" in told
+    kitting("claim", "C0001", "sent back")
+    kitting("claim", "C0001", "settled")
+    assert kitting("orders")["claims"] == []
+
+
+def test_an_old_part_whose_day_nobody_told_is_asked_about(kitting, tmp_path):
+    """The day that a person gives goes before the offer's."""
+    (tmp_path / "sheets" / "offers.csv").write_text(
+        "supplier,part,pack,price,lead_days,core_deposit\ntown,SEAL,1,4.10,2,2.00\n"
+    )
+    kitting("read", "sheets")
+    told = " ".join(kitting("receive", "K1", "SEAL", 4, plain=True).split())
+    assert "the old one: it goes back for its deposit; until when is not said: ask" in told
+    done = kitting("receive", "K1", "SEAL", 6, "--core-by", "2026-03-12")
+    assert done[1]["due"] == "2026-03-12"
+
+
 def test_promises_prices_and_back_orders(kitting):
     """Each is a fact with its reason; a line split off has its own promise."""
     kitting("amend", "K1", 1, "--promised", "2026-03-30", "--price", "45.00", "--reason", "phoned")

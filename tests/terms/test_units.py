@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kitting.errors import UnitError
-from kitting.terms.units import UNITS, convert, parse_number, show, to_base, unit
+from kitting.terms.units import UNITS, convert, counted, parse_number, show, to_base, unit
 
 
 def test_spellings_are_unique() -> None:
@@ -89,3 +89,19 @@ def test_shown_numbers_are_near(of, quantity) -> None:
     """What is shown, to three decimals, is the quantity within half a thousandth of the unit."""
     shown = Fraction(show(quantity, of))
     assert abs(shown - quantity / of.factor) <= Fraction(5, 10**4) + Fraction(1, 10**9)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "of", "said"),
+    [
+        (1, "piece", "1 piece"),
+        (4, "piece", "4 pieces"),
+        (0, "piece", "0 pieces"),
+        (2, "pair", "1 pair"),
+        (3, "pair", "1.5 pairs"),
+        (80_000, "ml", "80 ml"),
+    ],
+)
+def test_quantities_are_written_as_they_are_said(quantity, of, said):
+    """Several pieces and pairs, but no plural of other units."""
+    assert counted(quantity, unit(of)) == said
