@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from kitting.sourcing.market import FAR
 from kitting.terms.findings import Finding
 from kitting.terms.money import show_cents
-from kitting.terms.units import show, unit
+from kitting.terms.units import counted, unit
 from kitting.terms.words import Level
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ def ask_customer(shop: Shop, demand: Mapping[str, Needs]) -> list[Finding]:
         builds = ", ".join(dict.fromkeys(n.build for n in needs if n.build))
         who = f"the customer of {builds}" if builds else "the customer"
         level = Level.NOTE if all(n.deferred for n in needs) else Level.WARN
-        text = f"{_much(shop, part, needs)} of {names[part]} comes from {who}; ask for it"
+        text = f"{who} brings {_much(shop, part, needs)} of {names[part]}; ask for it"
         found.append(Finding(level, text + _by(needs), about=part))
     return found
 
@@ -184,8 +184,7 @@ def _much(shop: Shop, part: str, needs: Needs) -> str:
     parts = shop["parts"]
     units = parts.loc[parts["part"] == part, "unit"]
     of = unit(str(units.iloc[0]) if len(units) else "piece")
-    text = show(sum(n.quantity for n in needs), of)
-    return text if of.name == "piece" else f"{text} {of.name}"
+    return counted(sum(n.quantity for n in needs), of)
 
 
 def _by(needs: Needs) -> str:

@@ -129,7 +129,7 @@ def test_a_part_that_nobody_offers_is_a_stop_that_says_whom_to_ask():
     buys, _, findings = run(the_shop, short(("0042", 2, 9), ("0043", 1, 9)))
     assert buys["part"].tolist() == ["0043"]
     assert texts(findings) == [
-        "stop: nobody offers 0042 (thrust ring); 2 short for B1 close by 2026-03-11; ask Town"
+        "stop: nobody offers 0042 (thrust ring); 2 pieces short for B1 close by 2026-03-11; ask Town"
     ]
     assert findings[0].about == "0042"
 
@@ -147,7 +147,7 @@ def test_a_part_that_the_customer_brings_is_asked_for_not_bought():
     buys, _, findings = run(the_shop, short(("pump", 1, 9)))
     assert len(buys) == 0
     assert texts(findings) == [
-        "warn: 1 of pump comes from the customer of B1; ask for it by 2026-03-11"
+        "warn: the customer of B1 brings 1 piece of pump; ask for it by 2026-03-11"
     ]
 
 
