@@ -18,7 +18,7 @@ from kitting.bill.containers import MOST, NEVER, Container, Opened, Use, open_co
 from kitting.bill.ways import unit_of
 from kitting.tables.flow import CAUTIONS, OPENED
 from kitting.terms.units import Dimension, counted, parse_number, to_base
-from kitting.terms.words import Level
+from kitting.terms.words import InKit, Level
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -30,6 +30,8 @@ _SOURCE = "open_days of the sheet parts"
 # "grey sealant, 80 ml tube" says what one container holds, whatever the pack.
 _CONTENT = re.compile(r"(\d+(?:\.\d+)?)\s*(ml|cl|l|g|kg|US fl oz|oz)\b", re.IGNORECASE)
 _DAY = "datetime64[D]"
+# Tells a lot from every other; the place of a kit is its stage.
+_WHERE = ("part", "lot", "place", "held_for", "owner", "assembly", "stage", "kit")
 
 Openings = dict[str, tuple[list[Opened], list[Opened]]]
 """By part: what is opened, and what would be if an open container kept for ever."""
@@ -46,7 +48,7 @@ def packs(
     Parameters
     ----------
     shop
-        The shop: parts, offers, and which lots of the stock are open.
+        The shop: parts, offers, and which lots of the stock and of kits are open.
     needs
         Table ``needs``; needs without a day are left out.
     supply
@@ -127,30 +129,48 @@ def _contents(shop: Shop, parts: set[str]) -> dict[str, int]:
 def _there(
     shop: Shop, supply: pd.DataFrame, contents: Mapping[str, int], parts: set[str]
 ) -> dict[str, list[Container]]:
-    """Return the containers on the shelf and on order, open ones too."""
-    stock = shop["stock"]
-    names = ("part", "lot", "place", "held_for")
-    stamps = stock["opened"].to_numpy().astype(_DAY)
-    keys = zip(*(stock[c].tolist() for c in names), strict=True)
-    since = zip(keys, np.isnat(stamps).tolist(), stamps.astype(np.int64).tolist(), strict=True)
-    is_open = {key: day for key, sealed, day in since if not sealed}
+    """Return the containers on the shelf, in kits and on order, open ones too."""
+    since = _open_lots(shop)
     first = supply["from_day"].to_numpy().astype(_DAY).astype(np.int64).tolist()
     stamps = supply["use_by"].to_numpy().astype(_DAY)
     last = np.where(np.isnat(stamps), NEVER, stamps.astype(np.int64)).tolist()
-    columns = (supply[c].tolist() for c in (*names, "order", "quantity"))
+    bins = supply.assign(place=supply["place"].where(supply["kit"] == "", ""))
+    where = zip(*(bins[c].tolist() for c in _WHERE), strict=True)
+    columns = (supply[c].tolist() for c in ("part", "order", "lot", "held_for", "quantity"))
     out: dict[str, list[Container]] = defaultdict(list)
-    for part, lot, place, held_for, order, quantity, start, end in zip(
-        *columns, first, last, strict=True
+    for at, part, order, lot, held_for, quantity, start, end in zip(
+        where, *columns, first, last, strict=True
     ):
         if part not in parts:
             continue
-        opened = None if order else is_open.get((part, lot, place, held_for))
+        opened = None if order else since.get(at)
         content = quantity if opened is not None else contents.get(part, quantity)
-        comes = "order" if order else "shelf" if opened is None else "open on the shelf"
+        is_open = "open in the kit" if at[-1] else "open on the shelf"
+        comes = "order" if order else "shelf" if opened is None else is_open
         whole, rest = divmod(quantity, content or 1)
         for amount in (*[content] * min(whole, MOST), *([rest] if rest else [])):
             out[part].append(Container(amount, start, end, opened, held_for, comes, order or lot))
     return out
+
+
+def _open_lots(shop: Shop) -> dict[tuple[str, ...], int]:
+    """Return the day on which each open lot was opened, by what the supply says of where it is.
+
+    What was fitted is no container any more. Lots that lie in one kit and were kept for others
+    before are one there: the day that ends soonest counts.
+    """
+    kitted = shop["kitted"]
+    kitted = kitted[~kitted["fitted"]].assign(kit=str(InKit.PICKED))
+    kitted = kitted.assign(held_for=kitted["build"])
+    since: dict[tuple[str, ...], int] = {}
+    for lots in (shop["stock"].assign(assembly="", stage="", kit=""), kitted.assign(place="")):
+        stamps = lots["opened"].to_numpy().astype(_DAY)
+        columns = (lots[c].tolist() for c in _WHERE)
+        days = zip(np.isnat(stamps).tolist(), stamps.astype(np.int64).tolist(), strict=True)
+        for at, (sealed, day) in zip(zip(*columns, strict=True), days, strict=True):
+            if not sealed:
+                since[at] = min(day, since.get(at, day))
+    return since
 
 
 def _opened(found: Openings) -> pd.DataFrame:

@@ -219,7 +219,7 @@ READINESS = Table("readiness", "how each stage stands", "timing", (
 OPENED = Table("opened", "containers that are opened, and what of each is thrown away", "bill", (
     _c("part", "text", "the consumable"),
     _c("container", "whole", "number of the container, in the order of opening"),
-    _c("comes", "text", "shelf, open on the shelf, order or buy: where it comes from"),
+    _c("comes", "text", "shelf, open on the shelf, open in the kit, order or buy"),
     _c("lot", "text", "lot mark, or the order"),
     _c("opened", "day", "day it is opened"),
     _c("last", "day", "last day its contents may be used"),

@@ -8,6 +8,7 @@ from bill.sheets import frame, shop, table
 
 from kitting.bill.packs import packs
 from kitting.tables.flow import CAUTIONS, NEEDS, OPENED, SUPPLY
+from kitting.tables.kits import KITTED
 
 PARTS = """
 part | name | unit | open_days
@@ -85,6 +86,27 @@ def test_an_opened_lot_keeps_its_day() -> None:
     ]
     assert opened["opened"].iloc[0] == pd.Timestamp("2026-04-01")
     assert cautions.empty  # 15 ml would not have been left in it either
+
+
+@pytest.mark.parametrize(
+    ("fitted", "comes"), [("", "open in the kit"), ("yes", "shelf")], ids=["in the kit", "fitted"]
+)
+def test_a_lot_that_lies_open_in_a_kit_keeps_its_day_too(fitted: str, comes: str) -> None:
+    """Its clock runs on there; what is fitted is no container any more."""
+    columns = "build | assembly | stage | part | lot | quantity | opened | fitted | held_for"
+    lot = f"B1 | engine | front | RTV | L0 | 22000 | 2026-04-01 | {fitted}"
+    kitted = frame(
+        KITTED, f"{columns}\n{lot} | \n{lot} | B1".replace("| L0 | 22000", "| L0 | 11000")
+    )
+    kit = "fitted" if fitted else "picked"
+    columns = f"{STOCK} | place | assembly | stage | kit"
+    supply = f"{columns}\n1 | RTV | 22000 | 2026-04-10 | 2026-05-01 | B1 | | L0 | kit of B1 front"
+    there = frame(SUPPLY, f"{supply} | engine | front | {kit}")
+    held = shop(parts=PARTS).replaced(kitted=kitted)
+    opened, _ = packs(held, frame(NEEDS, f"{NEEDED}\n{APART}"), there)
+    assert OPENED.check(opened)["comes"].tolist() == [comes, "buy"]
+    assert opened["last"].iloc[0] == pd.Timestamp("2026-05-01")
+    assert opened["opened"].iloc[0] == pd.Timestamp("2026-04-17" if fitted else "2026-04-01")
 
 
 def test_builds_share_and_each_is_told_its_own() -> None:
