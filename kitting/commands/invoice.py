@@ -37,7 +37,9 @@ def command(
 
     FILE is a csv or a workbook with the sheet invoices: invoice, order, line, part, quantity, unit,
     amount, dated, note. Each line is compared by quantity with what was ordered and what came, by
-    amount with the order's price. Exit code 1: something does not agree.
+    amount with the order's price. In the place of a part may stand freight, hazard charge, deposit
+    or deposit PART: they are compared with the supplier's terms. Exit code 1: something does not
+    agree.
     """
     from kitting import records
     from kitting.dealings import matched
@@ -97,6 +99,8 @@ def _read(file: Path, tables: Shop) -> pd.DataFrame:
 
 def _echo(tables: Shop, found: pd.DataFrame, as_json: bool) -> None:
     """Print each line, what it asks and what does not agree."""
+    import pandas as pd
+
     from kitting.outputs.text import plural
     from kitting.terms.money import show_cents
 
@@ -117,6 +121,8 @@ def _echo(tables: Shop, found: pd.DataFrame, as_json: bool) -> None:
         for row in rows.itertuples(index=False):
             amount = common.written(row.charged, row.unit)
             mark = "!" if row.difference else " "
-            click.echo(f"  {mark} {row.order} {row.part}: {amount}, {show_cents(row.amount)}")
+            besides = row.ordered == 0 and not pd.isna(row.expected)
+            much = "" if besides else f"{amount}, "
+            click.echo(f"  {mark} {row.order} {row.part}: {much}{show_cents(row.amount)}")
             if row.difference:
                 click.echo(f"      {row.difference}")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from kitting.dealings.charges import Besides, charge_of
 from kitting.dealings.states import order_states
 from kitting.tables.dealings import MATCHED
 from kitting.terms.money import amount as worth
@@ -22,13 +23,16 @@ def matched(shop: Shop, invoice: str | None = None) -> pd.DataFrame:
 
     Invoices are taken in the order of their days: what an earlier one charged, a later one may not
     charge again. A line should charge no more than came and was kept, at the order's price in
-    proportion; one cent of rounding is let pass where it charges a part of an order line. Lines of
-    the invoice's orders that came and that no invoice charges are told last.
+    proportion; one cent of rounding is let pass where it charges a part of an order line. A deposit
+    on old parts may stand in the line's amount or as a line of its own. Lines named ``freight``,
+    ``hazard charge``, ``deposit`` or ``deposit PART`` are held against what the sheets say of the
+    supplier. Lines of the invoice's orders that came and that no invoice charges are told last.
 
     Parameters
     ----------
     shop
-        Reads ``orders``, ``receipts``, ``order_facts``, ``claims`` and ``invoices``.
+        Reads ``orders``, ``receipts``, ``order_facts``, ``claims``, ``invoices``, ``suppliers``,
+        ``offers``, ``parts`` and settings.
     invoice
         Only this one; ``None`` = all.
 
@@ -43,10 +47,15 @@ def matched(shop: Shop, invoice: str | None = None) -> pd.DataFrame:
         by_part.setdefault((order, row.part), []).append(line)
     charged: dict[tuple[str, int], int] = {}
     rows: list[dict[str, Any]] = []
+    besides = Besides(shop)
     asked = shop["invoices"].sort_values("dated", kind="stable", na_position="last")
     for line in asked.itertuples(index=False):
+        charge = None if (line.order, line.part) in by_part else charge_of(line.part)
+        if charge is not None:
+            rows.append(besides.row(line, charge))
+            continue
         at = _line(line, lines, by_part, charged)
-        rows.append(_row(line, lines.get((line.order, at)) if at else None, charged))
+        rows.append(_row(line, lines.get((line.order, at)) if at else None, charged, besides))
         if at:
             charged[line.order, at] = charged.get((line.order, at), 0) + int(line.quantity)
     chosen = [r for r in rows if invoice in (None, r["invoice"])]
@@ -68,7 +77,9 @@ def _line(
     return next(iter(open_ or of_part[-1:]), None)
 
 
-def _row(asked: Any, line: Any, charged: dict[tuple[str, int], int]) -> dict[str, Any]:
+def _row(
+    asked: Any, line: Any, charged: dict[tuple[str, int], int], besides: Besides
+) -> dict[str, Any]:
     """Return one invoice line with what it should be."""
     quantity, amount = int(asked.quantity), int(asked.amount)
     row = {
@@ -84,7 +95,7 @@ def _row(asked: Any, line: Any, charged: dict[tuple[str, int], int]) -> dict[str
         "amount": amount,
         "expected": _expected(line, quantity),
     }
-    return {**row, "difference": "; ".join(_differences(row, line))}
+    return {**row, "difference": "; ".join(_differences(row, line, besides))}
 
 
 def _expected(line: Any, quantity: int) -> Any:
@@ -94,7 +105,7 @@ def _expected(line: Any, quantity: int) -> Any:
     return worth(quantity, int(line.price), int(line.quantity))
 
 
-def _differences(row: dict[str, Any], line: Any) -> Iterator[str]:
+def _differences(row: dict[str, Any], line: Any, besides: Besides) -> Iterator[str]:
     """Yield what does not agree."""
     if line is None:
         yield "no line of our orders asks for it"
@@ -114,7 +125,8 @@ def _differences(row: dict[str, Any], line: Any) -> Iterator[str]:
     if not pd.isna(row["expected"]):
         over = row["amount"] - int(row["expected"])
         rounding = 0 if row["charged"] == row["ordered"] else 1
-        if abs(over) > rounding:
+        held = abs(over) > rounding and besides.in_price(line, row["charged"], over, rounding)
+        if abs(over) > rounding and not held:
             yield f"{show_cents(abs(over))} {'dearer' if over > 0 else 'cheaper'} than ordered"
 
 

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from kitting.errors import UnitError
+from kitting.terms.freight import flat_steps, freight_at
 from kitting.terms.money import amount, show_cents
 from kitting.terms.units import Unit, unit
 
@@ -306,9 +307,9 @@ def _order(
     """Put one order together from its first row, its lines and the supplier's terms."""
     goods = sum(line.amount or 0 for line in lines)
     if freight is None:
-        free_from = supplier.get("free_freight_above")
-        free = free_from is not None and not pd.isna(free_from) and goods >= int(free_from)
-        freight = 0 if free else int(supplier.get("freight", 0))
+        free: Any = supplier.get("free_freight_above")
+        free_from = None if free is None or pd.isna(free) else int(free)
+        freight = freight_at(flat_steps(int(supplier.get("freight", 0)), free_from), goods)
     hazardous = any(line.hazard for line in lines)
     return Order(
         number=str(row["order"]),

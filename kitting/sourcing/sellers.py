@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from kitting.terms.conditions import split_list
-from kitting.terms.money import parse_cents
+from kitting.terms.freight import flat_steps, freight_at, parse_steps
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from kitting.tables.shop import Shop
-
-_STEP = re.compile(r"^\s*([\d.]+)\s*=\s*([\d.]+)\s*$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +55,7 @@ class Seller:
 
     def freight_at(self, goods: int) -> int:
         """Return the freight of an order of some goods value [cents of the seller]."""
-        return [freight for start, freight in self.steps if start <= goods][-1]
+        return freight_at(self.steps, goods)
 
     def charge(self, goods: int) -> tuple[int, int]:
         """Return the freight of an order, and what fills it up, so that both cost least.
@@ -102,7 +99,8 @@ def read_sellers(shop: Shop, cores_back: int = 0) -> tuple[dict[str, Seller], li
     sellers, faults = {}, []
     for row in shop["suppliers"].to_dict("records"):
         name, currency = row["supplier"], row["currency"] or home
-        steps = _flat(row["freight"], row["free_freight_above"])
+        free = row["free_freight_above"]
+        steps = flat_steps(int(row["freight"]), free if isinstance(free, int) else None)
         told = settings.get(f"freight steps {name}", "")
         if told:
             try:
@@ -121,34 +119,6 @@ def read_sellers(shop: Shop, cores_back: int = 0) -> tuple[dict[str, Seller], li
             cores_back=cores_back,
         )
     return sellers, faults
-
-
-def _flat(freight: int, free_above: object) -> tuple[tuple[int, int], ...]:
-    """Write flat freight, and no freight from a goods value on, as steps."""
-    if not isinstance(free_above, int):
-        return ((0, int(freight)),)
-    if free_above <= 0 or freight <= 0:
-        return ((0, 0),)
-    return ((0, int(freight)), (free_above, 0))
-
-
-def parse_steps(text: str) -> tuple[tuple[int, int], ...]:
-    """Read freight by goods value, ``0=9.50; 100=4; 200=0``, in cents.
-
-    Raises
-    ------
-    ValueError
-        When it is another form, or does not start from 0.
-    """
-    steps = {}
-    for piece in text.split(";"):
-        found = _STEP.match(piece)
-        if found is None:
-            raise ValueError(f'"{piece.strip()}" is not a step; write 0=9.50; 200=0')
-        steps[parse_cents(found[1])] = parse_cents(found[2])
-    if 0 not in steps:
-        raise ValueError("the first step must start from 0")
-    return tuple(sorted(steps.items()))
 
 
 def read_rate(settings: Mapping[str, str], currency: str) -> Fraction | None:

@@ -75,6 +75,85 @@ def test_each_difference_is_told(receipts, invoice, said):
     assert any(said in what for part, what in told if part == invoice["part"]), told
 
 
+TOWN = {"supplier": "s", "freight": 850, "free_freight_above": 20_000, "hazard_charge": 600}
+PACK_OF_FIVE = {"supplier": "s", "part": "P", "pack": 5, "core_deposit": 3000}
+
+
+def agreed(invoices, of=TOWN, offers=(PACK_OF_FIVE,), settings=(), **line):
+    """Return what does not agree of charges, with the supplier's terms known and all come."""
+    held = shop(ALL_CAME, [*ALL_ASKED, *({"quantity": 1, **i} for i in invoices)], **line)
+    parts = [{"part": "P", "hazard": "aerosol"}, {"part": "Q"}]
+    known = {"suppliers": [of] if of else [], "offers": offers, "parts": parts, "shop": settings}
+    held = held.replaced(**{name: frame(name, rows) for name, rows in known.items()})
+    return [said for _, said in differences(held)][2:]
+
+
+@pytest.mark.parametrize(
+    ("part", "amount", "said"),
+    [
+        ("Freight", 850, ""),
+        ("freight", 900, "0.50 dearer than agreed"),
+        ("freight", 500, "3.50 cheaper than agreed"),
+        ("hazard charge", 600, ""),
+        ("Hazard  Charge", 1200, "6.00 dearer than agreed"),
+        ("deposit", 6000, ""),
+        ("deposit P", 6000, ""),
+        ("deposit Q", 100, "no deposit is agreed"),
+        ("deposit", 5000, "10.00 cheaper than agreed"),
+    ],
+)
+def test_charges_are_held_against_what_the_sheets_say(part, amount, said):
+    """Two packs of five with a deposit of 30.00 each; goods are below what makes freight free."""
+    assert agreed([{"part": part, "amount": amount, "quantity": 10}]) == [said]
+
+
+def test_freight_goes_by_the_goods_of_the_order():
+    """Free from a value, by steps that are told, and nothing known of the supplier."""
+    charge = [{"part": "freight", "amount": 850}]
+    assert agreed(charge, {**TOWN, "free_freight_above": 5000}) == ["no freight is agreed"]
+    told = [{"setting": "freight steps s", "value": "0=12; 50=4"}]
+    assert agreed(charge, settings=told) == ["4.50 dearer than agreed"]
+    assert agreed(charge, None) == ["no line of our orders asks for it"]
+
+
+def test_a_charge_is_asked_for_once():
+    """On a later invoice, in parts, and a deposit that stood in the price of its line."""
+    again = [{"part": "freight", "amount": 850, "invoice": f"I{n}"} for n in (1, 2)]
+    assert agreed(again) == ["", "charged before"]
+    halves = [{"part": "freight", "amount": n, "invoice": f"I{n}"} for n in (400, 450)]
+    assert agreed(halves)[1] == ""
+    both = [{"part": part, "amount": 6000, "quantity": 10} for part in ("deposit", "deposit P")]
+    assert agreed(both) == ["", "charged before"]
+    assert agreed(both[::-1]) == ["", "charged before"]
+
+
+def test_a_deposit_in_the_price_of_its_line_is_no_difference():
+    """41.00 of goods and 60.00 of deposit; only once, and only to the cent."""
+    held = shop(ALL_CAME, [{**ALL_ASKED[0], "amount": 10_100}, ALL_ASKED[1]])
+    known = held.replaced(
+        suppliers=frame("suppliers", [TOWN]), offers=frame("offers", [PACK_OF_FIVE])
+    )
+    assert differences(known) == [("P", ""), ("Q", "")]
+    assert differences(held)[0] == ("P", "60.00 dearer than ordered")
+    twice = known.replaced(
+        invoices=frame(
+            "invoices",
+            [
+                {"invoice": "I1", "order": "K1", "part": p, "quantity": 10, "amount": n}
+                for p, n in (("P", 10_100), ("deposit P", 6000))
+            ],
+        )
+    )
+    assert dict(differences(twice))["deposit P"] == "charged before"
+
+
+def test_a_part_that_is_called_freight_is_a_part():
+    """What an order asks for goes before the words of charges."""
+    held = shop([{"line": 1, "part": "freight", "quantity": 10}],
+                [{"part": "freight", "quantity": 10, "amount": 4100}], part="freight")  # fmt: skip
+    assert differences(held)[0] == ("freight", "")
+
+
 def test_what_was_charged_before_is_told():
     """The same goods charged twice, on the same invoice or a later one."""
     twice = [{**ALL_ASKED[0], "dated": "2026-03-06"}]

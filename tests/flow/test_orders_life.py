@@ -118,6 +118,27 @@ def test_an_old_part_whose_day_nobody_told_is_asked_about(kitting, tmp_path):
     assert done[1]["due"] == "2026-03-12"
 
 
+def test_charges_on_an_invoice_are_compared_too(kitting, tmp_path):
+    """Freight by the supplier's row, the deposit by its offer; goods have a quantity, they none."""
+    sheets = tmp_path / "sheets"
+    (sheets / "suppliers.csv").write_text("supplier,calendar,freight\ntown,every weekday,8.50\n")
+    (sheets / "offers.csv").write_text(
+        "supplier,part,pack,price,lead_days,core_deposit\ntown,KIT,1,15,2,9.50\n"
+    )
+    kitting("read", "sheets")
+    kitting("receive", "K1")
+    bill = tmp_path / "bill.csv"
+    head = "invoice,order,part,quantity,amount\n7,K1,SEAL,10,41\n7,K1,KIT,2,30\n"
+    bill.write_text(f"{head}7,K1,freight,1,8.50\n7,K1,deposit KIT,2,19\n")
+    told = kitting("invoice", bill, plain=True)
+    assert "7: 98.50 for 4 lines, all agrees" in told
+    assert "K1 KIT: 2 pieces, 30.00" in told
+    assert "K1 freight: 8.50" in told
+    bill.write_text(f"{head.replace('7,', '8,')}8,K1,freight,1,9.00\n")
+    told = kitting("invoice", bill, "--try", code=1, plain=True)
+    assert "charged before" in told
+
+
 def test_promises_prices_and_back_orders(kitting):
     """Each is a fact with its reason; a line split off has its own promise."""
     kitting("amend", "K1", 1, "--promised", "2026-03-30", "--price", "45.00", "--reason", "phoned")

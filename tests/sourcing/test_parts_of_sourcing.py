@@ -21,7 +21,8 @@ from kitting.sourcing.market import FAR, NEVER, Deal, Step, Way
 from kitting.sourcing.policy import Pins
 from kitting.sourcing.problem import Order, Rung, switches_on, value
 from kitting.sourcing.programme import solve
-from kitting.sourcing.sellers import Seller, parse_steps
+from kitting.sourcing.sellers import Seller
+from kitting.terms.freight import parse_steps
 
 EURO = Seller("Town", "EUR", Fraction(1))
 MONDAY = (date(2026, 3, 2) - date(1970, 1, 1)).days
