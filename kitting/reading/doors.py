@@ -348,7 +348,7 @@ DOORS: dict[str, tuple[Door, ...]] = {
     "invoices": (
         _name("invoice", "2026-1187", must=True), _name("order", "K-1", must=True),
         Door("line", "whole", least=1),
-        _name("part", "0012-34", must=True, hint="or freight, hazard charge, deposit, deposit PART"),
+        _name("part", "0012-34", must=True, hint="or freight, hazard charge, deposit"),
         _MUST_QUANTITY, _UNIT,
         Door("amount", "money", must=True, example="4.20", hint="amount of the line, " + _POINT),
         _day("dated", "2026-03-09"), _NOTE,
