@@ -213,7 +213,7 @@ def _told(c: Claim, amount: str) -> str:
     if c.what != "core":
         return f"{c.claim}: {amount} of {c.part} {c.what}: {_NEXT[c.next]}{by}"
     by = by or "; until when is not said: ask"
-    return f"{c.claim}: {amount} of {c.part}, the old one: it goes back for its deposit{by}"
+    return f"{c.claim}: {amount} of {c.part}, old: back to the supplier for the deposit{by}"
 
 
 def _tell(r: Received, place: str, unit: str) -> None:

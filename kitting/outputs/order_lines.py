@@ -122,11 +122,11 @@ class OrderLine:
         """What is paid until the old parts are back, and by when; blank = nothing."""
         if not self.deposit:
             return ""
-        text = f"deposit {show_cents(self.deposit)}, back when the old part is"
+        text = f"deposit {show_cents(self.deposit)}, paid back for the old parts"
         if self.back_days is None:
             return text
-        until = f"within {self.back_days} day{'' if self.back_days == 1 else 's'}"
-        return f"{text}: {until}" + (f", by {self.back_by}" if self.back_by else "")
+        until = f" within {self.back_days} day{'' if self.back_days == 1 else 's'}"
+        return text + until + (f", by {self.back_by}" if self.back_by else "")
 
     @property
     def printed_notes(self) -> str:

@@ -113,7 +113,7 @@ def test_an_old_part_whose_day_nobody_told_is_asked_about(kitting, tmp_path):
     )
     kitting("read", "sheets")
     told = " ".join(kitting("receive", "K1", "SEAL", 4, plain=True).split())
-    assert "the old one: it goes back for its deposit; until when is not said: ask" in told
+    assert "old: back to the supplier for the deposit; until when is not said: ask" in told
     done = kitting("receive", "K1", "SEAL", 6, "--core-by", "2026-03-12")
     assert done[1]["due"] == "2026-03-12"
 

@@ -414,7 +414,7 @@ def test_a_deposit_on_old_parts_is_a_charge_of_its_own(tmp_path):
     assert totals == {
         "Goods": 58.8, "Freight": 8.5, "Deposits on old parts": 90, "Total GBP": 157.3,
     }  # fmt: skip
-    said = "deposit 90.00, back when the old part is: within 30 days, by 2026-04-01"
+    said = "deposit 90.00, paid back for the old parts within 30 days, by 2026-04-01"
     assert [line["Notes"] for line in lines] == [said, None]
     sums = load_workbook(files[-1], data_only=True)["Orders"]
     assert [c.value for c in sums[4]][3:8] == [58.8, 8.5, 0, 90, 157.3]
@@ -424,7 +424,7 @@ def test_a_deposit_whose_day_nobody_told_names_none():
     """The old part goes back some day; without a deposit nothing is said."""
     asked = {"offer": 7, "part": "GASKET", "core_deposit": 4500}
     (line,) = one([{"offer": 7}], shop(offers=[asked])).lines
-    assert line.notes == "deposit 45.00, back when the old part is"
+    assert line.notes == "deposit 45.00, paid back for the old parts"
     free = {"offer": 7, "part": "GASKET", "core_days": 30}
     (line,) = one([{"offer": 7}], shop(offers=[free])).lines
     assert (line.deposit, line.notes) == (0, "")
