@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
 from kitting.audit.reach import Reach
 from kitting.terms.findings import Finding
 from kitting.terms.nearest import nearest
-from kitting.terms.words import Cause, Level
+from kitting.terms.words import ONCE_MORE, Cause, Level
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,7 +28,8 @@ def counted(shop: Shop) -> pd.DataFrame:
 
     Entries for unknown builds are left out, and those of parts that had come for the build
     before it started (``there_after_all``). Of entries that tell of the same event, the one with
-    the greater loss counts, the earlier when they are equal. Losses below zero count as none.
+    the greater loss counts, the earlier when they are equal; what was asked for once more, as the
+    note then says, is an event of its own. Losses below zero count as none.
 
     Returns
     -------
@@ -46,7 +47,8 @@ def counted(shop: Shop) -> pd.DataFrame:
     rows = rows.sort_values(
         ["money_lost", "hours_lost", "entry"], ascending=[False, False, True], kind="stable"
     )
-    rows = rows.drop_duplicates(SAME).sort_values("entry", ignore_index=True)
+    rows = rows[~pd.Series(_events(rows), index=rows.index).duplicated()]
+    rows = rows.sort_values("entry", ignore_index=True)
     named = parts[["part", "name", "family"]].rename(columns={"name": "label"})
     rows = rows.merge(named, on="part", how="left")
     rows[["label", "family"]] = rows[["label", "family"]].fillna("")
@@ -55,6 +57,13 @@ def counted(shop: Shop) -> pd.DataFrame:
     whose = {place: reach.whose(*place) for place in dict.fromkeys(places)}
     rows["assembly"] = pd.Series([whose[p] for p in places], index=rows.index, dtype="str")
     return rows
+
+
+def _events(rows: pd.DataFrame) -> list[tuple[Any, ...]]:
+    """Return the event that each entry tells of; what was asked for once more is its own."""
+    once_more = rows["note"].str.startswith(ONCE_MORE)
+    own = rows["entry"].where(once_more, 0).rename("own")
+    return list(rows[SAME].join(own).itertuples(index=False, name=None))
 
 
 def there_after_all(shop: Shop) -> dict[int, pd.Timestamp]:
@@ -119,11 +128,9 @@ def _odd(shop: Shop, events: pd.DataFrame) -> Iterator[Finding]:
             "it started, so it was in the kit after all and is not counted; put the cause or the "
             "days right",
         )
-    kept = dict(zip(events[SAME].itertuples(index=False, name=None), events["entry"], strict=True))
+    kept = dict(zip(_events(events), events["entry"], strict=True))
     twice = rows[rows["build"].isin(known) & ~rows["entry"].isin([*events["entry"], *there])]
-    for entry, key in zip(
-        twice["entry"], twice[SAME].itertuples(index=False, name=None), strict=True
-    ):
+    for entry, key in zip(twice["entry"], _events(twice), strict=True):
         message = f"tells of the same event as entry {kept[key]}, which is counted; take one out"
         yield _finding(entry, "", message)
     for column, what in (("hours_lost", "hours"), ("money_lost", "money")):

@@ -40,6 +40,7 @@ _MOST_CENTS = 10**11
 @click.option(
     "--note", type=common.Line(blank=True, longest=2000), default="", help="Anything else."
 )
+@click.option("--again", is_flag=True, help="It was asked for a second time that day.")
 @common.shop_option
 @common.day_option
 @common.json_option
@@ -54,6 +55,7 @@ def command(
     hours: float,
     money: str,
     note: str,
+    again: bool,
     shop: str,
     day: date | None,
     as_json: bool,
@@ -78,7 +80,7 @@ def command(
         quantity=amount, unit=unit, cause=why, hours_lost=hours, money_lost=cents, note=note,
     )  # fmt: skip
     with records.open_shop(shop) as held:
-        noted = records.forgot(held, noted)
+        noted = records.forgot(held, noted, again=again)
     if as_json:
         common.echo_json({"entry": noted.entry, "build": build, "part": part, "cause": why,
                           "stage": stage, "joint": joint, "role": role})  # fmt: skip

@@ -184,13 +184,14 @@ def _forgot(held: Records, what: Pick, picked: Picked, told: tuple[str, str]) ->
     """Note what a complete kit lacked; what was damaged on fitting is thrown away."""
     from kitting import records
     from kitting.records.completing import Back, put_back
+    from kitting.records.notes import picked_late
     from kitting.records.places import SCRAP
     from kitting.terms.words import Cause
 
     cause, unit = told
     noted = records.Forgotten(
         build=what.kit.build, part=what.part, noted=what.day, stage=what.kit.stage,
-        quantity=picked.extra, unit=unit, cause=cause,
+        quantity=picked.extra, unit=unit, cause=cause, note=picked_late(picked.moves),
     )  # fmt: skip
     if cause == Cause.DAMAGED:
         put_back(
@@ -198,7 +199,7 @@ def _forgot(held: Records, what: Pick, picked: Picked, told: tuple[str, str]) ->
             Back(what.kit.build, what.part, picked.extra, SCRAP, what.day, stage=what.kit.stage,
                  by=what.by, reason=cause),
         )  # fmt: skip
-    return records.forgot(held, noted).entry
+    return records.forgot(held, noted, again=True).entry
 
 
 def _all(who: _Who, document: dict[str, Any]) -> list[int]:

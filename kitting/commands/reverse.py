@@ -22,18 +22,24 @@ if TYPE_CHECKING:
 def command(move: int, reason: str, by: str, shop: str, day: date | None, as_json: bool) -> None:
     """Undo MOVE by its opposite; both stay in the ledger.
 
-    A receipt whose move is undone no longer counts as received. See numbers with kitting moves.
+    A receipt whose move is undone no longer counts as received, and what a pick into a complete
+    kit noted as forgotten no longer counts as forgotten. See numbers with kitting moves.
     """
     from kitting import records
+    from kitting.records.notes import withdrawn_by
 
     today, _ = common.as_of(day)
     with records.open_shop(shop) as held:
         done = records.reverse(held, move, reason, day=today, by=by)
+        with held.reading() as hand:
+            entries = withdrawn_by(hand, move)
     if as_json:
-        common.echo_json({"move": done.move, "reverses": move})
+        common.echo_json({"move": done.move, "reverses": move, "withdrawn": entries})
         return
     amount = common.written(done.quantity, done.unit)
     click.echo(
         f"move {move} is undone by move {done.move}: {amount} of {done.part} back from "
         f"{done.from_place} to {done.to_place}"
     )
+    for entry in entries:
+        click.echo(f"entry {entry} is withdrawn: {done.part} no longer counts as forgotten")

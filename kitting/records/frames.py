@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kitting.records.kits import kit_moves, kitted
+from kitting.records.notes import withdrawn
 from kitting.records.on_hand import held_sql
 from kitting.records.order_lines import SENT
 from kitting.records.places import ON_SHELF
 from kitting.records.rows import frame_of, quoted
 from kitting.tables.kits import KIT_MOVES, KIT_SHORTS, KITS, KITTED
-from kitting.tables.shop import EXTRA_SHEETS, KEPT, SHEETS, Shop
+from kitting.tables.shop import EXTRA_SHEETS, FORGOTTEN, KEPT, SHEETS, Shop
 
 if TYPE_CHECKING:
     from datetime import date
@@ -87,6 +88,15 @@ def _rows(hand: Hand, table: Table, day: date | None, last: str | None) -> list[
     if day and table is KIT_SHORTS:
         conditions.append(f"kit IN (SELECT kit FROM {KITS.name} WHERE day <= '{day.isoformat()}')")
     where = f" WHERE {' AND '.join(conditions)}" if conditions else ""
-    return hand.rows(
+    rows = hand.rows(
         f'SELECT {quoted(table.names)} FROM "{table.name}" AS t{where} ORDER BY position'
     )
+    return _standing(hand, rows, day) if table is FORGOTTEN else rows
+
+
+def _standing(hand: Hand, rows: list[Row], day: date | None) -> list[Row]:
+    """Return the forgotten parts but for those whose late pick was undone."""
+    at = [FORGOTTEN.names.index(n) for n in ("entry", "build", "part", "note")]
+    told = (tuple(row[n] for n in at) for row in rows)
+    gone = withdrawn(hand, told, day.isoformat() if day else None)
+    return [row for row in rows if row[at[0]] not in gone] if gone else rows

@@ -1,7 +1,8 @@
-"""Noting a forgotten part, in ten seconds."""
+"""Noting a forgotten part, in ten seconds; one that a pick noted goes when the pick is undone."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -9,12 +10,17 @@ from kitting.errors import InputError, UnknownName
 from kitting.records.rows import day_text, insert, storable
 from kitting.tables.shop import FORGOTTEN
 from kitting.terms.nearest import nearest
-from kitting.terms.words import Cause
+from kitting.terms.words import ONCE_MORE, PICKED_LATE, Cause
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import date
 
+    from kitting.records.hands import Hand, Row
+    from kitting.records.ledger import Move
     from kitting.records.opening import Records
+
+_MOVES = re.compile(rf"{PICKED_LATE}(\d+(?:, \d+)*)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,17 +62,23 @@ class Forgotten:
     entry: int = 0
 
 
-def forgot(records: Records, what: Forgotten) -> Forgotten:
+def forgot(records: Records, what: Forgotten, *, again: bool = False) -> Forgotten:
     """Note a forgotten part and return it with its number.
 
     The part need not be known: that it is on no list may be why it was forgotten.
+
+    Parameters
+    ----------
+    again
+        It was asked for a second time that day, at the same place; the note then says so.
 
     Raises
     ------
     UnknownName
         When the shop has no such build, or no assembly such a stage.
     InputError
-        When the part is blank, the quantity is not above zero or the cause is not one of ours.
+        When the part is blank, the quantity is not above zero, the cause is not one of ours, or
+        it is noted already.
     """
     if not what.part.strip() or what.quantity <= 0:
         raise InputError("say which part was forgotten, and a quantity above zero")
@@ -81,9 +93,74 @@ def forgot(records: Records, what: Forgotten) -> Forgotten:
         if what.stage and what.stage not in stages:
             raise UnknownName(f'there is no stage "{what.stage}"{nearest(what.stage, stages)}')
         ((last,),) = hand.rows("SELECT COALESCE(MAX(entry), 0) FROM forgotten")
-        written = replace(what, entry=int(last) + 1)
+        written = replace(what, entry=int(last) + 1, note=_note(hand, what, again=again))
         values = {name: getattr(written, name) for name in FORGOTTEN.names}
         for value in values.values():
             storable(value) if isinstance(value, str) else None
         hand.run(insert("forgotten", FORGOTTEN.names), values | {"noted": day_text(what.noted)})
     return written
+
+
+def _note(hand: Hand, what: Forgotten, *, again: bool) -> str:
+    """Return the note of an entry; refuse one that is there already."""
+    day = day_text(what.noted)
+    same = ("build", "stage", "joint", "part")
+    rows = hand.rows(
+        "SELECT entry, build, part, note FROM forgotten WHERE build = :build AND "
+        "stage = :stage AND joint = :joint AND part = :part AND noted = :noted ORDER BY entry",
+        {name: getattr(what, name) for name in same} | {"noted": day},
+    )
+    gone = withdrawn(hand, rows)
+    there = [int(row[0]) for row in rows if row[0] not in gone]
+    if not there:
+        return what.note
+    if not again:
+        raise InputError(
+            f"{what.part} is noted as forgotten on {what.build} on {day} already, entry "
+            f"{there[-1]}; if it was asked for a second time that day, say --again"
+        )
+    return "; ".join(n for n in (ONCE_MORE, what.note) if n)
+
+
+def picked_late(moves: Iterable[Move]) -> str:
+    """Return the note of an entry that a pick made, with its moves."""
+    return f"{PICKED_LATE}{', '.join(str(m.move) for m in moves)}"
+
+
+def withdrawn(hand: Hand, rows: Iterable[Row], last: str | None = None) -> set[int]:
+    """Return which entries no longer count, since the moves that made them were undone.
+
+    Parameters
+    ----------
+    rows
+        Entry, build, part and note.
+    last
+        Leave out what was undone after this day (ISO text of our own); ``None`` takes all.
+    """
+    made = _made(rows)
+    if not made:
+        return set()
+    until = f" AND day <= '{last}'" if last else ""
+    undone = set(
+        hand.rows(f"SELECT reverses, build, part FROM moves WHERE reverses IS NOT NULL{until}")
+    )
+    return {entry for entry, moves in made.items() if moves <= undone}
+
+
+def withdrawn_by(hand: Hand, move: int) -> list[int]:
+    """Return the entries that a move had made, and that no longer count since it was undone."""
+    rows = hand.rows(
+        "SELECT entry, build, part, note FROM forgotten WHERE note LIKE :note",
+        {"note": f"%{PICKED_LATE}%"},
+    )
+    made = _made(rows)
+    return sorted(e for e in withdrawn(hand, rows) if move in {number for number, *_ in made[e]})
+
+
+def _made(rows: Iterable[Row]) -> dict[int, set[Row]]:
+    """Return the moves of each entry that a pick made: number, build and part."""
+    found = {}
+    for entry, build, part, note in rows:
+        if named := _MOVES.search(note):
+            found[int(entry)] = {(int(n), build, part) for n in named[1].split(", ")}
+    return found

@@ -91,6 +91,12 @@ class Cause(StrEnum):
     OPTION = "changed option"
 
 
+# How the note of a forgotten part begins that was asked for a second time on one day, and what it
+# says when a pick made the entry: with the moves it is withdrawn when all of them are undone.
+ONCE_MORE = "once more"
+PICKED_LATE = "picked late: move "
+
+
 class Lesson(StrEnum):
     """What to change so that a part is not forgotten again."""
 

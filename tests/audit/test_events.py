@@ -71,6 +71,12 @@ def test_the_same_event_twice_is_told_and_counted_once_with_the_greater_loss(sho
     assert "the same event as entry 2, which is counted" in told(odd)[0][1]
 
 
+def test_what_was_asked_for_once_more_is_an_event_of_its_own(shop):
+    odd = shop(forgot(1), forgot(2, note="once more; by MK"), forgot(3, note="once more"))
+    assert counted(odd)["entry"].tolist() == [1, 2, 3]
+    assert told(odd) == []
+
+
 def test_the_same_event_without_a_day_is_still_the_same(shop):
     odd = shop(forgot(1, noted=None), forgot(2, noted=None))
     assert counted(odd)["entry"].tolist() == [1]

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from kitting import records
 from kitting.commands import run
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -143,6 +144,50 @@ def test_a_complete_kit_and_what_it_lacked(call) -> None:
     assert "damaged on fitting" in call("moves", "SEAL")[1]
     code, text, _ = call("return", "B1")
     assert "SEAL" not in text
+
+
+def forgotten(call) -> list[int]:
+    """Return how much of what is forgotten, and see that the audit counts as many entries."""
+    with records.open_shop(os.environ["KITTING_SHOP"]) as held:
+        found = records.snapshot(held)["forgotten"]["quantity"].tolist()
+    told = json.loads(call("audit", "--json")[1])
+    assert told["forgotten"] == len(found)
+    assert not any("same event" in f["message"] for f in told["findings"])
+    return found
+
+
+def test_an_extra_pick_that_is_undone_was_not_forgotten(call) -> None:
+    """Each late pick is an event; one that is undone goes, when all its moves are undone."""
+    call("pick", "B1", "bottom", "SEAL", "2", "--from", "shelf 10")
+    call("pick", "B1", "bottom", "--complete", "--by", "JO", "--checked", "MK")
+    late = ("pick", "B1", "bottom", "SEAL", "--cause", "wrong c", "--json")
+    first = json.loads(call(*late, "1", "--from", "shelf 2")[1])
+    again = json.loads(call(*late, "1", "--from", "shelf 10")[1])
+    assert (first["forgotten"], again["forgotten"], forgotten(call)) == (1, 2, [1, 1])
+    undo = ("reverse", str(again["moves"][0]["move"]), "--reason", "wrong part")
+    assert "entry 2 is withdrawn: SEAL no longer counts" in call(*undo)[1]
+    assert forgotten(call) == [1]
+    call("reverse", str(first["moves"][0]["move"]), "--reason", "wrong part")
+    both = json.loads(call(*late, "2")[1])
+    assert len(both["moves"]) == 2
+    one, two = (str(m["move"]) for m in both["moves"])
+    assert "withdrawn" not in call("reverse", one, "--reason", "wrong part")[1]
+    assert forgotten(call) == [2]
+    assert "entry 3 is withdrawn" in call("reverse", two, "--reason", "wrong part")[1]
+    assert forgotten(call) == []
+
+
+def test_an_entry_is_not_noted_twice_unless_it_happened_twice(call) -> None:
+    """Said at once, not when the audit comes; what happened twice is counted twice."""
+    words = ("forgot", "B1", "SEAL", "--cause", "late")
+    assert call(*words)[0] == 0
+    code, _, said = call(*words, "--note", "asked by MK")
+    assert (code, "on B1 on 2026-03-09 already, entry 1; if" in said) == (2, True)
+    assert "--again" in said
+    assert call(*words, "--again", "--note", "asked by MK")[0] == 0
+    assert call("forgot", "B2", "SEAL", "--cause", "late")[0] == 0
+    assert call("forgot", "B1", "CLIP", "--cause", "late")[0] == 0
+    assert forgotten(call) == [1, 1, 1, 1]
 
 
 def test_the_cause_is_one_key(call) -> None:

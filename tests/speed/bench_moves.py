@@ -94,7 +94,7 @@ def by_polars(file: Path) -> pd.DataFrame:
     """Return a frame by polars over Arrow."""
     import polars
 
-    read = polars.read_database_uri(QUERY, f"sqlite://{file}", engine="adbc")
+    read = polars.read_database_uri(QUERY, f"sqlite:///{file}", engine="adbc")
     return read.to_pandas(use_pyarrow_extension_array=True)
 
 
