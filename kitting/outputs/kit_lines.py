@@ -189,7 +189,7 @@ class _Gathering:
             amount="" if lent and quantity < 2 else amount_text(quantity, of),
             what=f"{_verb(role)}{name}{f' ({said})' if said else ''}",
             number=self._numbers(part, [p.part for p in picks]),
-            place=_places(picks, from_set, bool(short)),
+            place=_places(kit, picks, from_set, bool(short)),
             bag=self.set_bags.get(from_set, "") if from_set else bag,
             mark=MARKS.get(held.single_use, "") if held and joint and counted and not lent else "",
         )
@@ -210,7 +210,7 @@ class _Gathering:
             name=(held.name if held else "") or pick.part,
             quantity=int(pick.quantity),
             unit=self.units.get(pick.part, unit("")),
-            place=_place(pick),
+            place=_place(kit, pick),
             lot=pick.lot,
             use_by=_day(pick.use_by),
             bag=bag,
@@ -219,7 +219,7 @@ class _Gathering:
             order=pick.order,
             comes=_day(pick.from_day) if pick.order else None,
             lent=lent,
-            done=bool(pick.kit),
+            done=_in_own(kit, pick),
         )
 
     def _numbers(self, part: str, taken: Iterable[str]) -> str:
@@ -264,18 +264,25 @@ def _bag(bags: dict[str, str], kit: StageKit, part: str) -> str:
     return bags.setdefault(part, f"{kit.number}-{len(bags) + 1}")
 
 
-def _place(pick: Any) -> str:
-    """Say where a lot is: in a bin, inside a set there, in the kit or fitted already."""
+def _in_own(kit: StageKit, pick: Any) -> bool:
+    """Tell whether a lot lies in the stage's own kit, or was fitted there."""
+    return bool(pick.kit) and (pick.assembly, pick.stage) == (kit.assembly, kit.stage)
+
+
+def _place(kit: StageKit, pick: Any) -> str:
+    """Say where a lot is: in a bin, inside a set there, in a kit or fitted already."""
+    if _in_own(kit, pick):
+        return "fitted" if pick.kit == InKit.FITTED else "already in the kit"
     if pick.kit:
-        return "fitted" if pick.kit == InKit.FITTED else "in the kit"
+        return f"in the kit of {pick.stage}"
     return f"{pick.place}, in set {pick.from_set}" if pick.from_set else str(pick.place)
 
 
-def _places(picks: list[Any], from_set: str, short: bool) -> str:
+def _places(kit: StageKit, picks: list[Any], from_set: str, short: bool) -> str:
     """Say where a row's parts are."""
     if from_set:
         return f"in set {from_set}"
-    places = [f"order {p.order}" if p.order else _place(p) for p in picks]
+    places = [f"order {p.order}" if p.order else _place(kit, p) for p in picks]
     if short:
         places.append("SHORT")
     return "\n".join(dict.fromkeys(p for p in places if p))

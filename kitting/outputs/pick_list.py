@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from fractions import Fraction
 from operator import add
 from typing import TYPE_CHECKING, Any
@@ -12,7 +12,7 @@ import pandas as pd
 from kitting.outputs.kit import walking
 from kitting.outputs.text import WIDTH, fit, long_day, middle, plural, short_day, wrapped
 from kitting.terms.units import counted, unit
-from kitting.terms.words import LENT_ROLES
+from kitting.terms.words import LENT_ROLES, InKit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -60,7 +60,8 @@ class _Rows:
         self.needs = plan.needs[plan.needs["build"] == build]
         kits = plan.shop["kits"]
         self.kits = kits[kits["build"] == build].drop_duplicates(["assembly", "stage"], keep="last")
-        supply = plan.supply.drop(columns=["part", "quantity", "assembly", "stage"])
+        supply = plan.supply.drop(columns=["part", "quantity"])
+        supply = supply.rename(columns={"assembly": "kit_assembly", "stage": "kit_stage"})
         wanted = self.needs[["need", "assembly", "stage", "role", "joint"]]
         self.picks = plan.picks.merge(wanted, on="need").merge(supply, on="supply")
         short = plan.shortages[plan.shortages["build"] == build]
@@ -87,7 +88,10 @@ class _Rows:
             "start": None if pd.isna(row.start) else row.start.date().isoformat(),
             "complete": _complete(done),
             "lines": sorted(lines, key=lambda e: (walking(e["place"]), e["part"])),
-            "picked": _gathered(self._line(r) for r in _each(picks[picks["kit"] != ""])),
+            "picked": _gathered(
+                self._line({**r, "place": _in_kit(r, own)})
+                for r in _each(picks[picks["kit"] != ""])
+            ),
             "lent": _gathered((self._line(r) for r in _each(picks[shelf & lent])), max),
             "lacking": lacking,
         }
@@ -119,6 +123,13 @@ class _Rows:
             told |= {"role": row["role"], "why": why}
             told["comes"] = None if pd.isna(day) else day.date().isoformat()
         return told
+
+
+def _in_kit(row: dict[str, Any], own: tuple[str, str]) -> str:
+    """Say in whose kit a part lies, or that it was fitted."""
+    if (row["kit_assembly"], row["kit_stage"]) != own:
+        return f"in the kit of {row['kit_stage']}"
+    return "fitted" if row["kit"] == InKit.FITTED else "already in the kit"
 
 
 def door(quantity: int, of: Unit) -> int | float:
@@ -178,8 +189,9 @@ def _stage(stage: Document) -> Iterator[str]:
         yield f"     kit called complete {short_day(done['day'])} by {signed}"
     for line in stage["lines"]:
         yield from _line("[ ]", line, line["place"] or "bin not known")
-    if stage["picked"]:
-        yield f"     {plural(len(stage['picked']), 'line', 'lines')} in the kit already"
+    where = Counter(line["place"] for line in stage["picked"])
+    for place, lines in where.items():
+        yield f"     {plural(lines, 'line', 'lines')} {place}"
     for line in stage["lent"]:
         yield from _line(" ~ ", line, f"{line['place']}, put it back")
     for line in stage["lacking"]:

@@ -121,6 +121,9 @@ def test_what_is_picked_is_neither_lost_nor_counted_twice(call) -> None:
         assert call("pick", "B1", *words)[0] == 0
         assert (parts(call, "B1"), parts(call, "B2")) == before
     assert all(s["lines"] == [] for s in picked(call, "B1")["stages"])
+    there = {e["place"] for s in picked(call, "B1")["stages"] for e in s["picked"]}
+    assert there == {"already in the kit"}
+    assert "     3 lines already in the kit\n" in call("pick", "B1", "bottom")[1]
     stages = json.loads(call("check", "B1", "--json")[1])["stages"]
     assert {p["part"]: p["picked"] for s in stages for p in s["parts"]} == {
         **{"SEAL": 2, "CRANK": 1, "OIL": 0.5, "WRENCH": 0, "CLIP": 2, "SET": 1, "GASKET": 0}
@@ -128,6 +131,15 @@ def test_what_is_picked_is_neither_lost_nor_counted_twice(call) -> None:
     assert call("return", "B1", "SPARE", "2", "--place", "shelf 9")[0] == 0
     assert call("return", "B1", "--done", "--by", "JO", "--checked", "MK")[0] == 0
     assert (parts(call, "B1"), parts(call, "B2")) == before
+
+
+def test_a_part_that_lies_in_another_stages_kit_says_so(call) -> None:
+    """What was put into the kit of one stage and serves another is not in that one's kit."""
+    call("pick", "B1", "bottom", "CLIP", "2")
+    (top,) = picked(call, "B1", "top")["stages"]
+    where = {e["part"]: e["place"] for e in top["picked"]}
+    assert where == {"CLIP": "in the kit of bottom"}
+    assert "     1 line in the kit of bottom\n" in call("pick", "B1", "top")[1]
 
 
 def test_a_complete_kit_and_what_it_lacked(call) -> None:

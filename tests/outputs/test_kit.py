@@ -178,10 +178,19 @@ def test_what_lies_in_the_kit_is_not_picked_again(demo_plan):
     """A lot that is in the stage's kit: the sheet says so, the pick list leaves it out."""
     lot = demo_plan.supply.loc[demo_plan.supply["part"] == "DP-10X24", "supply"].iloc[0]
     supply = demo_plan.supply.copy()
-    supply.loc[supply["supply"] == lot, "kit"] = "picked"
+    stages = gather_kit(demo_plan, "B26-01").stages
+    own = next(s for s in stages if "DP-10X24" in {r.number for _, g in s.groups for r in g})
+    in_kit = supply["supply"] == lot, ["kit", "assembly", "stage", "place"]
+    supply.loc[in_kit] = ["picked", own.assembly, "clean", "kit of B26-01 clean"]
     kit = gather_kit(replace(demo_plan, supply=supply), "B26-01")
     (row,) = (r for r in rows(kit) if r.number == "DP-10X24")
-    assert row.place == "in the kit"
+    assert row.place == "in the kit of clean"
+    listed = [c.value for c in opened(kit.part_of(deferred=False)).worksheets[0]["D"]]
+    assert "DP-10X24" in listed  # it is in another stage's kit
+    supply.loc[in_kit] = ["picked", own.assembly, own.stage, f"kit of B26-01 {own.stage}"]
+    kit = gather_kit(replace(demo_plan, supply=supply), "B26-01")
+    (row,) = (r for r in rows(kit) if r.number == "DP-10X24")
+    assert row.place == "already in the kit"
     book = opened(kit.part_of(deferred=False))
     listed = [c.value for c in book.worksheets[0]["D"]]
     assert "DP-10X24" not in listed
