@@ -35,6 +35,12 @@ def command(
     1: not whole.
     """
     from kitting.outputs.check import check_document
+    from kitting.outputs.count_first import (
+        count_first_document,
+        count_first_text,
+        kept_document,
+        kept_text,
+    )
 
     today, clock = common.as_of(day)
     plan = common.make_plan(common.load_shop(shop, today), today, clock)
@@ -49,12 +55,19 @@ def command(
         from kitting.outputs.spares import spares_document
 
         document["spares"] = spares_document(plan, build, *common.make_spares(plan))
+    bins, kept = common.look_at_shelf(plan)
+    document["count_first"] = count_first_document(bins[bins["build"] == build], plan.shop["parts"])
+    document["kept"] = kept_document(kept, plan.shop["parts"])
     if as_json:
         common.echo_json(document)
     else:
         from kitting.outputs.check_text import check_text
 
         click.echo(check_text(document, everything=everything, why=why))
+        if document["count_first"]:
+            click.echo("\n" + "\n".join(count_first_text(document["count_first"])))
+        if document["kept"]:
+            click.echo("\n" + "\n".join(kept_text(document["kept"])))
     if spares and not as_json:
         from kitting.outputs.spares import spares_text
 

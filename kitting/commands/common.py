@@ -229,6 +229,14 @@ def make_spares(plan: Plan) -> tuple[pd.DataFrame, pd.DataFrame]:
     return spares(plan, catalogs(), references(plan.shop, spares=True))
 
 
+def look_at_shelf(plan: Plan) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return the bins to count first, and what the shelf is to keep and lacks, as needs."""
+    from kitting import netting
+
+    frames = (plan.shop, plan.needs, plan.supply, plan.picks, plan.day)
+    return netting.count_first(*frames), netting.kept_needs(*frames)
+
+
 def to_json(document: Any) -> str:
     """Write a document as JSON."""
     return json.dumps(document, indent=1, ensure_ascii=False, default=str)

@@ -97,8 +97,11 @@ def command(
     )
     plan = common.make_plan(tables, today, clock)
     short = _short(plan, builds, bench_only)
+    if not builds:
+        plan, short = _with(plan, short, common.look_at_shelf(plan)[1])
     if spares:
-        plan, short = _with_spares(plan, short, builds)
+        _, wanted = common.make_spares(plan)
+        plan, short = _with(plan, short, wanted[wanted["build"].isin(builds or plan.builds)])
     document = placed(plan, short, pins, answer, None if only_try else Into(shop, into, ubl, draft))
     if why:
         dropped = sourcing.drops(tables, short, plan.offer_days, today, pins)
@@ -221,16 +224,12 @@ def _short(plan: Plan, builds: Iterable[str], bench_only: bool) -> pd.DataFrame:
     return short.reset_index(drop=True)
 
 
-def _with_spares(
-    plan: Plan, short: pd.DataFrame, builds: Iterable[str]
-) -> tuple[Plan, pd.DataFrame]:
-    """Add the spares of the builds to what is to be ordered, as needs that hold no bench."""
+def _with(plan: Plan, short: pd.DataFrame, wanted: pd.DataFrame) -> tuple[Plan, pd.DataFrame]:
+    """Add needs that hold no bench to what is to be ordered: spares, what the shelf is to keep."""
     import pandas as pd
 
     from kitting.tables.flow import NEEDS, SHORTAGES
 
-    _, wanted = common.make_spares(plan)
-    wanted = wanted[wanted["build"].isin(tuple(builds) or plan.builds)]
     if wanted.empty:
         return plan, short
     needs = NEEDS.conform(pd.concat([plan.needs, wanted], ignore_index=True))

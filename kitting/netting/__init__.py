@@ -11,8 +11,10 @@ arithmetic is in ``match`` (whole numbers in, whole numbers out); everything els
 
 from __future__ import annotations
 
+from kitting.netting.count_first import count_first
 from kitting.netting.demand import needs
 from kitting.netting.issued import Netted, difference_text, findings, issued, named
+from kitting.netting.kept import kept_needs
 from kitting.netting.late import come_late, wait
 from kitting.netting.net import net
 from kitting.netting.opening import open_sets
@@ -22,10 +24,12 @@ from kitting.netting.spare import spare_needs
 __all__ = [
     "Netted",
     "come_late",
+    "count_first",
     "difference_text",
     "expired",
     "findings",
     "issued",
+    "kept_needs",
     "named",
     "needs",
     "net",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, UnknownName
@@ -10,13 +11,15 @@ from kitting.records.ledger import Move, post
 from kitting.records.on_hand import Label, Lot, OnShelf, on_shelf
 from kitting.records.places import COUNT, LABEL
 from kitting.records.places import shelf_place as _shelf_place
-from kitting.records.rows import day_of, day_text
+from kitting.records.rows import add_rows, day_of, day_text
+from kitting.tables.kits import COUNTS
 from kitting.terms.nearest import nearest
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
-    from kitting.records.hands import Hand
+    from kitting.records.hands import Hand, Row
     from kitting.records.opening import Records
 
 _NOTHING = OnShelf(0, Label("", None, None))
@@ -92,9 +95,9 @@ def count(records: Records, seen: Count) -> Counted:
             day_text(seen.use_by) or have.label.use_by,
             day_text(seen.opened) or have.label.opened,
         )
-        moves = differences(
-            lot, have, OnShelf(seen.quantity, label), Why(seen.day, "counted", seen.by)
-        )
+        why = Why(seen.day, "counted", seen.by)
+        moves = differences(lot, have, OnShelf(seen.quantity, label), why)
+        note_counts(hand, [(lot, have.quantity, seen.quantity)], why)
         return Counted(have.quantity, seen.quantity, tuple(post(hand, moves)))
 
 
@@ -105,6 +108,30 @@ class Why:
     day: date
     reason: str
     by: str
+
+
+def note_counts(hand: Hand, counted: Sequence[tuple[Lot, int, int]], why: Why) -> None:
+    """Note that lots were counted, those on which the record agreed too; table ``counts``.
+
+    Parameters
+    ----------
+    counted
+        Lot, what the record said and what was there [base units].
+    why
+        When and by whom.
+    """
+    if not counted:
+        return
+    ((last,),) = hand.rows("SELECT COALESCE(MAX(count), 0) FROM counts")
+    made_at = datetime.now(UTC).isoformat(timespec="seconds")
+    rows: list[Row] = [
+        (
+            *(number, day_text(why.day), lot.part, lot.lot, lot.place, lot.held_for, lot.owner),
+            *(before, after, why.by, made_at),
+        )
+        for number, (lot, before, after) in enumerate(counted, int(last) + 1)
+    ]
+    add_rows(hand, COUNTS.name, (*COUNTS.names, "made_at"), rows)
 
 
 def differences(lot: Lot, have: OnShelf, want: OnShelf, why: Why) -> list[Move]:

@@ -24,6 +24,7 @@ _NOT_REVERSED = "NOT EXISTS (SELECT 1 FROM moves WHERE reverses = t.move)"
 _DATED = {
     **{"orders": "ordered", "receipts": "received", "forgotten": "noted", "kits": "day"},
     **{"order_facts": "day", "claims": "day", "invoices": "dated"},
+    **{"counts": "day", "proposals": "day"},
 }
 
 

@@ -22,7 +22,7 @@ from kitting.errors import InputError, TableError
 from kitting.records import amending
 from kitting.records.compared import CHANGES as CHANGES
 from kitting.records.compared import Difference, compare, more, told
-from kitting.records.counting import Why, differences
+from kitting.records.counting import Why, differences, note_counts
 from kitting.records.ledger import MOST, post
 from kitting.records.on_hand import Label, Lot, OnShelf, on_shelf
 from kitting.records.places import shelf_place
@@ -198,20 +198,26 @@ def _seen(row: Row) -> tuple[Lot, OnShelf]:
 def _count(hand: Hand, found: Difference, why: Why) -> None:
     """Write the moves that a stock sheet asks for."""
     shelf = on_shelf(hand)
-    moves = []
+    moves, counted = [], []
     for row in found.added:
         lot, seen = _seen(row)
-        moves += differences(lot, shelf.get(lot, _NOTHING), seen, why)
+        have = shelf.get(lot, _NOTHING)
+        moves += differences(lot, have, seen, why)
+        counted.append((lot, have.quantity, seen.quantity))
     for before, row in found.changed:
         lot, seen = _seen(row)
         have = shelf.get(lot, _NOTHING)
         same = _seen(before)[1].quantity == seen.quantity
         moves += differences(lot, have, OnShelf(have.quantity, seen.label) if same else seen, why)
+        if not same:
+            counted.append((lot, have.quantity, seen.quantity))
     for row in found.removed:
         lot, seen = _seen(row)
         have = shelf.get(lot, _NOTHING)
         moves += differences(lot, have, OnShelf(0, have.label), why)
+        counted.append((lot, have.quantity, 0))
     post(hand, moves)
+    note_counts(hand, counted, why)
 
 
 def _replace(hand: Hand, found: Difference) -> None:

@@ -291,6 +291,16 @@ _CARRIERS_13 = (
     ),
 )
 
+_COUNTS_14 = (
+    NewTable(
+        "counts",
+        "count: whole, day: day, part, lot, place, held_for, owner, before: whole, after: whole, "
+        "by, made_at",
+        "count",
+    ),
+    AppendOnly("counts", "what was counted stays a fact; count again"),
+)
+
 STEPS: tuple[Step, ...] = (
     Step(1, "sheets, ledger of moves, receipts", (*_SHEETS_1, *_LEDGER_1)),
     Step(
@@ -312,6 +322,7 @@ STEPS: tuple[Step, ...] = (
     Step(11, "facts of orders, claims, invoices", DEALINGS_11),
     Step(12, "days on which suppliers take orders, and their clocks", _ORDER_DAYS_12),
     Step(13, "carriers, days of inspection, deposits on old parts", _CARRIERS_13),
+    Step(14, "counts, those that agreed too", _COUNTS_14),
 )
 
 TODAY = STEPS[-1].number

@@ -67,6 +67,29 @@ KIT_SHORTS = Table("kit_shorts", "what a kit lacked when it was called complete"
     _c("why", "text", "on the shelf, coming or short"),
 ), ("kit", "joint", "role", "part"))
 
+COUNTS = Table("counts", "what was counted, and what the record said before", "records", (
+    _c("count", "whole", "row number"),
+    _c("day", "day", "when"),
+    _c("part", "text", "part number"),
+    _c("lot", "text", "lot or batch mark; blank = unmarked"),
+    _c("place", "text", "bin or shelf"),
+    _c("held_for", "text", "build it is kept for; blank = anyone"),
+    _c("owner", "text", "whose it is; blank = the shop's"),
+    _c("before", "whole", "what the record said", _BASE),
+    _c("after", "whole", "what was there", _BASE),
+    _c("by", "text", "who counted"),
+), ("count",))
+
+COUNT_FIRST = Table("count_first", "bins to count before a kit relies on them", "netting", (
+    _c("build", "text", "the first build that relies on it"),
+    _c("part", "text", "part number"),
+    _c("lot", "text", "lot or batch mark; blank = unmarked"),
+    _c("place", "text", "bin or shelf"),
+    _c("quantity", "whole", "what the record says", _BASE),
+    _c("counted", "day", "when it was counted last; blank = not on record"),
+    _c("why", "text", "why to count it"),
+), ("part", "lot", "place"))
+
 ISSUED = Table("issued", "what went into a build's kits against what was fitted", "netting", (
     _c("build", "text", "the build"),
     _c("part", "text", "part number"),
@@ -85,4 +108,4 @@ USED_HERE = Table("used_here", "what of a build's kits was fitted where", "netti
     _c("quantity", "whole", "how much", _BASE),
 ))
 
-KEPT: tuple[Table, ...] = (KITTED, KIT_MOVES, KITS, KIT_SHORTS)
+KEPT: tuple[Table, ...] = (KITTED, KIT_MOVES, KITS, KIT_SHORTS, COUNTS)

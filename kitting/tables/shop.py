@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from kitting.tables.audit import PROPOSALS
 from kitting.tables.contract import Column, Kind, Table
 from kitting.tables.dealings import DEALINGS
 from kitting.tables.extra_sheets import BELTS as BELTS
@@ -274,7 +275,7 @@ SHEETS: tuple[Table, ...] = (
     PARTS, SETS, STAND_INS, STAGES, JOINTS, LINES, OPTIONS, RULES, SUPPLIERS, OFFERS, STOCK, BUILDS,
     ORDERS, RECEIPTS, FORGOTTEN, USED, CLOSURES, SETTINGS, WAIVERS,
 )
-KEPT: tuple[Table, ...] = (*KITS_KEPT, *DEALINGS)
+KEPT: tuple[Table, ...] = (*KITS_KEPT, *DEALINGS, PROPOSALS)
 BY_NAME: dict[str, Table] = {t.name: t for t in (*SHEETS, *EXTRA_SHEETS)}
 _ABSENT = {t.name: t for t in (*EXTRA_SHEETS, *KEPT)}
 
@@ -295,6 +296,7 @@ SETTING_DEFAULTS: dict[str, str] = {
     "incremental_breaks": "",
     "hazard_not_by": "",
     "time_zone": "",
+    "count_days": "365",
     "core_return_percent": "",
 }
 

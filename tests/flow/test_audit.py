@@ -142,3 +142,51 @@ def test_a_decision_that_cannot_be_made_changes_nothing(call, shop: Path, words,
     with records.open_shop(shop) as held:
         assert records.decided(held).empty
         assert records.snapshot(held)["lines"].equals(before)
+
+
+def test_what_is_to_be_kept_is_told_and_ordered_once(call) -> None:
+    """Accepted: the next check says what lacks, the next order buys it, the one after does not."""
+    assert json.loads(call("check", "B26-01", "--json")[1])["kept"] == []
+    number = proposed(call, "PL-2031-22")["proposal"]
+    assert call("audit", "--accept", str(number), *SIGNED)[0] == 0
+    kept = [{"part": "PL-2031-22", "name": "end-float ring 30 mm, 2.20 mm"}]
+    for build in ("B26-01", "B26-02"):
+        document = json.loads(call("check", build, "--json")[1])
+        assert document["kept"] == [{**kept[0], "lacks": "1", "unit": "piece"}]
+    assert "lacks 1" in call("check", "B26-01")[1]
+    lines = [line for o in _orders(call) for line in o["lines"] if line["part"] == "PL-2031-22"]
+    assert [line["quantity"] for line in lines] == [1]
+    assert json.loads(call("check", "B26-01", "--json")[1])["kept"] == []
+    assert not [line for o in _orders(call) for line in o["lines"] if line["part"] == "PL-2031-22"]
+
+
+def _orders(call) -> list[dict]:
+    return json.loads(call("order", "--json", "--into", "orders")[1])["orders"]
+
+
+def test_a_bin_that_was_counted_wrong_is_counted_again(call) -> None:
+    """The record said more than was there: the bin is named until a count agrees."""
+    from kitting.commands import common
+
+    plan = common.make_plan(common.load_shop("shop.db", date(2026, 3, 9)), date(2026, 3, 9), None)
+    shelf = plan.supply[(plan.supply["order"] == "") & (plan.supply["quantity"] > 2)]
+    bins = plan.picks.merge(shelf, on=["supply", "part"]).query("lot == '' and held_for == ''")
+    part, place = bins.iloc[0][["part", "place"]]
+    here = ["--place", place, "--by", "MO"]
+    assert json.loads(call("count", "--due", "--json")[1]) == []
+    assert call("count", part, "2", *here)[0] == 0
+    (due,) = json.loads(call("count", "--due", "--json")[1])
+    assert (due["part"], due["place"], due["record"]) == (part, place, "2")
+    assert due["why"] == "the record was wrong on 2026-03-09"
+    text = call("check", due["build"])[1]
+    assert "Count first: kits rely on these bins" in text
+    assert part in text.split("Count first")[1]
+    assert call("count", part, "2", *here)[0] == 0
+    assert json.loads(call("count", "--due", "--json")[1]) == []
+
+
+@pytest.mark.parametrize("words", [["count", "--due", "X"], ["count", "X"], ["count", "X", "1"]])
+def test_a_count_says_what_it_lacks(call, words) -> None:
+    code, _, told = call(*words)
+    assert code == 2
+    assert "PART QUANTITY --place BIN" in told or "leave PART out" in told

@@ -20,7 +20,8 @@ from kitting.tables.shop import BY_NAME, SHEETS
 SCHEMA = "SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL AND tbl_name <> 'schema_steps'"
 OURS = {
     *("claims", "order_facts", "orders_seen"),
-    *("kit_shorts", "kits", "moves", "numbers", "on_hand", "proposals", "schema_steps"),
+    *("counts", "kit_shorts", "kits", "moves", "numbers", "on_hand", "proposals"),
+    "schema_steps",
     *("stock_seen", "stock_sheet", "version_rows", "versions"),
 }
 EXTRA = {"receipts": {"move"}}  # columns that a table has beyond its contract
