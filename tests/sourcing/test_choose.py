@@ -129,7 +129,8 @@ def test_a_part_that_nobody_offers_is_a_stop_that_says_whom_to_ask():
     buys, _, findings = run(the_shop, short(("0042", 2, 9), ("0043", 1, 9)))
     assert buys["part"].tolist() == ["0043"]
     assert texts(findings) == [
-        "stop: nobody offers 0042 (thrust ring); 2 pieces short for B1 close by 2026-03-11; ask Town"
+        "stop: nobody offers 0042 (thrust ring); 2 pieces short for B1 close by 2026-03-11; "
+        "ask Town"
     ]
     assert findings[0].about == "0042"
 
