@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 BILL_LINE, SET_CONTENT, JOINT_ROLE, NOT_CAUGHT = "bill line", "set content", "joint role", ""
 SPARE, ORDER_BY, CHANCE = "spare policy", "order-by day", "chance"
-MEASURED = "size to measure"
+MEASURED, COUNT = "size to measure", "count"
 _CELLS = ["entry", "build", "stage", "joint", "role", "part", "quantity", "unit", "cause", "family"]
 
 
@@ -43,13 +43,14 @@ def caught(
     by the bill's own lines. *joint role*: the check of joints names the role at that joint as
     empty, to stop or to warn; where joint or role was not noted, a role at that stage whose usual
     filling names the part's family. *spare policy*: it was damaged on fitting, and the rules for
-    spares advise as many as were missing. *order-by day*: it came late, and its order went out
-    after the day that today's lead times give with the shop's confidence. *chance*: it came late,
-    and what was promised for that day is, by today's lead times, less sure to be in time than the
-    shop wants. *size to measure*: it is one of the sizes that the sheet ``measured`` chooses from
-    at that joint. What the check knows only from past builds' notes does not count: it would find
-    the entry by the entry itself. Where versions of the bill tell what it was on the day of the
-    note, the reason says so.
+    spares advise as many as were missing. *count*: it came late since the record held more than the
+    bin, and the check names that bin to be counted first. *order-by day*: it came late, and its
+    order went out after the day that today's lead times give with the shop's confidence. *chance*:
+    it came late, and what was promised for that day is, by today's lead times, less sure to be in
+    time than the shop wants. *size to measure*: it is one of the sizes that the sheet ``measured``
+    chooses from at that joint. What the check knows only from past builds' notes does not count: it
+    would find the entry by the entry itself. Where versions of the bill tell what it was on the day
+    of the note, the reason says so.
 
     Parameters
     ----------
@@ -137,10 +138,12 @@ def _answer(event: Event, evidence: Evidence) -> tuple[str, str]:
         by_line = _by_line(event, rows, asked, event.sum_here(evidence.used.get(event.pair, [])))
         if by_line[0]:
             return by_line
-        if event.cause == Cause.LATE:
-            return _by_day(event, evidence, by_line[1])
         if event.cause == Cause.DAMAGED and event.pair in evidence.spares:
             return _by_spare(event, evidence, by_line[1])
+        if event.cause == Cause.LATE and event.pair in evidence.counts:
+            return COUNT, f"{by_line[1]}; {evidence.counts[event.pair]}"
+        if event.cause == Cause.LATE:
+            return _by_day(event, evidence, by_line[1])
     sets = evidence.surplus.get(event.pair, [])
     spare = sum(quantity for _, quantity in sets)
     names = ", ".join(name for name, _ in sets)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pandas as pd
 
+from kitting.audit.miscounted import miscounted
 from kitting.audit.since import bill_then
 from kitting.tables.catalogs import Catalogs
 from kitting.terms.conditions import split_list
@@ -90,6 +91,8 @@ class Evidence:
         Joints for which the part is one of the sizes to choose from by measuring.
     then
         What the bill of that day said, in words, by entry.
+    counts
+        What a count before the build would have shown, in words.
     """
 
     lines: dict[Pair, list[Row]]
@@ -100,6 +103,7 @@ class Evidence:
     orders: dict[Pair, Sent]
     sizes: dict[Pair, list[str]]
     then: dict[int, str]
+    counts: dict[Pair, str]
 
 
 @dataclass(frozen=True)
@@ -156,6 +160,7 @@ def gather(
         orders={k: Sent(*v) for k, v in _pairs(also.orders, *Sent._fields).items()} if also else {},
         sizes=_sizes(pairs, shop, required),
         then=bill_then(events, shop, also.history) if also and also.history is not None else {},
+        counts=miscounted(pairs, shop),
     )
 
 

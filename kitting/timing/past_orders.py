@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+import numpy as np
 import pandas as pd
 
 from kitting.tables.outlook import PAST_ORDERS
@@ -14,6 +15,8 @@ from kitting.timing.workdays import add_days, as_days, count, outside
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from numpy.typing import NDArray
 
     from kitting.tables.shop import Shop
     from kitting.terms.days import Calendar
@@ -69,32 +72,41 @@ def past_orders(
     sent = sent[["build", "part", "ordered", "promised", "supplier"]]
     sent = sent.rename(columns={"supplier": "seller"})
     rows = rows.merge(sent, on=["build", "part"], how="left")
-    chances = [
-        _chance(shop, calendars, times, row) if row["promised"] is not pd.NaT else float("nan")
-        for row in rows.to_dict("records")
-    ]
-    rows = rows.assign(chance=chances)
+    rows["chance"] = float("nan")
+    for seller, at in rows.groupby("seller").indices.items():
+        some = rows.iloc[at]
+        rows.iloc[at, rows.columns.get_loc("chance")] = _chances(
+            shop, calendars, times, str(seller), some
+        )
     rows = rows.assign(doubtful=rows["chance"] < times.confidence - 1e-9)
     return PAST_ORDERS.conform(rows[list(PAST_ORDERS.names)])
 
 
-def _chance(
-    shop: Shop, calendars: Mapping[str, Calendar], times: LeadTimes, row: Mapping[Any, Any]
-) -> float:
-    """Return the chance that goods promised for a day are through goods-in by the stage's start."""
-    seller = pd.Series([row["seller"]], dtype="str")
-    lead = by_supplier(seller, shop, calendars)[row["seller"]]
-    days_in = int(inspection_days(shop, seller)[0])
-    ordered, promised, start = as_days([row["ordered"], row["promised"], row["start"]])
-    if outside(as_days([ordered, promised, start]), lead).any():
-        return float("nan")
-    door = add_days(start, -days_in, calendars[SHOP], back=True)[0]
-    stated = int(count(ordered, promised, lead)[0])
-    spare = (
-        int(count(promised, door + 1, lead)[0]) - 1
-        if door >= promised
-        else -int(count(door, promised, lead)[0])
-    )
-    share = times.share(row["seller"], times.class_of(row["seller"], stated))
-    at = spare - EARLIEST
-    return float(share[min(at, CELLS - 1)]) if at >= 0 else 0.0
+def _chances(
+    shop: Shop, calendars: Mapping[str, Calendar], times: LeadTimes, seller: str, rows: pd.DataFrame
+) -> NDArray[np.float64]:
+    """Return the chance that goods promised for a day are through goods-in by the stage's start.
+
+    NaN where a day is blank or the calendars do not reach it.
+    """
+    one = pd.Series([seller], dtype="str")
+    lead = by_supplier(one, shop, calendars)[seller]
+    days_in = int(inspection_days(shop, one)[0])
+    days = [as_days(rows[c].to_numpy()) for c in ("ordered", "promised", "start")]
+    known = ~np.logical_or.reduce([np.isnat(d) | outside(d, lead) for d in days])
+    ordered, promised, start = (d[known] for d in days)
+    door = add_days(start, -days_in, calendars[SHOP], back=True)
+    # Working days of the seller from the promise to the last day at the door that will do.
+    first, last = np.minimum(promised, door), np.maximum(promised, door)
+    between = count(first + 1, last + 1, lead)
+    room = np.where(door >= promised, between, -count(first, last, lead)) - EARLIEST
+    shares = [
+        times.share(seller, times.class_of(seller, stated))
+        for stated in count(ordered, np.maximum(promised, ordered), lead).tolist()
+    ]
+    found = np.full(len(rows), np.nan)
+    found[known] = [
+        share[min(cell, CELLS - 1)] if cell >= 0 else 0.0
+        for share, cell in zip(shares, room.tolist(), strict=True)
+    ]
+    return found

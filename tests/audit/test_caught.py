@@ -40,7 +40,14 @@ def judged(shop_of, frame_of):
 
     def make(event, required=(), gaps=(), spare=0, order=None, **tables):
         shop = shop_of(
-            builds=[{"build": "A", "assembly": "engine", "finished": "2026-01-05"}],
+            builds=[
+                {
+                    "build": "A",
+                    "assembly": "engine",
+                    "start": "2026-01-02",
+                    "finished": "2026-01-05",
+                }
+            ],
             parts=[{"part": "ring", "family": "o-ring"}],
             stages=[{"assembly": "engine", "stage": "head"}],
             joints=[
@@ -284,3 +291,29 @@ def test_a_size_is_caught_where_the_shop_says_that_it_is_measured(
     )
     assert found[0] == how
     assert ("joint plug" in found[1]) == bool(how)
+
+
+def count(number, day, before, after):
+    """Return one count of the rings in bin A3."""
+    return {"count": number, "day": day, "part": "ring", "place": "A3", "before": before,
+            "after": after}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("counts", "how", "reason"),
+    [
+        ([], "", "only ordering it in time prevents"),
+        ([count(1, "2025-12-01", 9, 7), count(2, "2026-01-04", 7, 3)], "count", "record was wrong"),
+        ([count(1, "2024-12-01", 7, 7), count(2, "2026-01-04", 7, 3)], "count", "2024-12-01, so"),
+        ([count(1, "2025-12-01", 7, 7), count(2, "2026-01-04", 7, 3)], "", "only ordering it"),
+        ([count(1, "2025-12-01", 9, 7), count(2, "2026-01-04", 7, 7)], "", "only ordering it"),
+        ([count(1, "2025-12-01", 9, 7)], "", "only ordering it"),
+        ([count(2, "2026-01-04", 9, 3)], "", "only ordering it"),
+    ],
+    ids=["none", "wrong before", "old", "right before", "right after", "never since", "first"],
+)
+def test_a_count_catches_what_the_record_only_thought_was_there(judged, counts, how, reason):
+    """The bin was one to count first, and the next count found less than the record."""
+    found = judged(forgot(cause="late"), [{"quantity": 2}], counts=counts)
+    assert found[0] == how
+    assert reason in found[1]
