@@ -6,12 +6,14 @@ from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
 from kitting.bill.survey import Gap, listed
+from kitting.terms.conditions import split_list
 from kitting.terms.words import Cause, Fits, Level
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from kitting.bill.survey import Survey
+    from kitting.tables.shop import Shop
 
 # With more unasked parts than this, and than a tenth of the asked, the list of parts is a
 # catalogue rather than the shop's own, and says nothing about one bill.
@@ -55,7 +57,7 @@ def _or_at(others: tuple[str, ...]) -> str:
 def _asked(seen: Survey) -> set[str]:
     """Return every part that some bill of the shop may ask for, directly or not."""
     shop = seen.shop
-    asked = set(shop["lines"]["part"]) | set(shop["rules"]["needs_part"])
+    asked = set(shop["lines"]["part"]) | set(shop["rules"]["needs_part"]) | _sizes(shop)
     contents: dict[str, list[str]] = defaultdict(list)
     for name, part in zip(shop["sets"]["set"].tolist(), shop["sets"]["part"].tolist(), strict=True):
         contents[name].append(part)
@@ -72,6 +74,15 @@ def _asked(seen: Survey) -> set[str]:
         if part in asked or other in asked:
             asked |= {part, other}
     return asked
+
+
+def _sizes(shop: Shop) -> set[str]:
+    """Return every part from which a measurement chooses: those that are named, or a family."""
+    measured, parts = shop["measured"], shop["parts"]
+    named = {part for text in measured["parts"] for part in split_list(text)}
+    families = {f.casefold().strip() for f in measured.loc[measured["parts"] == "", "family"]}
+    of_family = [f.casefold().strip() in families - {""} for f in parts["family"]]
+    return named | set(parts.loc[of_family, "part"])
 
 
 def sets(seen: Survey) -> Iterator[Gap]:

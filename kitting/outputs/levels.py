@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from kitting.outputs.text import fit, leveled, wrapped
+from kitting.outputs.text import fit, leveled, plural, wrapped
 from kitting.terms.money import show_cents
 from kitting.terms.units import counted, unit
 
@@ -22,15 +22,10 @@ if TYPE_CHECKING:
     from kitting.terms.findings import Finding
 
 Document = dict[str, Any]
-COLUMNS = (
-    ("Part", 16), ("Description", 34), ("Used in a year", 14), ("To spare", 12), ("Order at", 12),
-    ("Packs", 7), ("Order", 13), ("Cost", 10), ("From", 16), ("Covered", 9), ("", 8),
-)  # fmt: skip
-_RIGHT = {"Used in a year", "To spare", "Order at", "Packs", "Order", "Cost", "Covered"}
 _SPARE = (
     "To spare: on the shelf and on order, less what open builds need; below zero builds are short."
 )
-_NOTE = (
+NOTE = (
     f"Proposed, not ordered. {_SPARE} Order at: what is to spare when to order again. Covered: "
     "chance that it lasts until more can be used."
 )
@@ -89,11 +84,11 @@ def _table(document: Document) -> Iterator[str]:
 
 def _much(row: Document, column: str) -> str:
     """Write a quantity shortly: pieces without their unit."""
-    text = _use(row) if column == "use" else counted(row[column], unit(row["unit"]))
+    text = use_of(row) if column == "use" else counted(row[column], unit(row["unit"]))
     return text.removesuffix("s").removesuffix(" piece")
 
 
-def _use(row: Document) -> str:
+def use_of(row: Document) -> str:
     """Write the use of a year to the whole unit, since it is an estimate."""
     of = unit(row["unit"])
     return counted(round(round(row["use"] / of.factor) * of.factor), of)
@@ -119,14 +114,18 @@ def _together(document: Document) -> Iterator[str]:
     for supplier, group in groupby(rows, key=lambda r: r["supplier"]):
         parts = sorted(group, key=lambda r: (r["turn"], r["part"]))
         cost = show_cents(parts[0]["order_cost"], document["currency"])
-        yield from wrapped(f"  {supplier}: {_often(parts[0]['cycle'])}, {cost} an order", 6)
+        yield from wrapped(f"  {supplier}: {often(parts[0]['cycle'])}, {cost} an order", 6)
         for row in parts:
-            packs = f"{row['turn_packs']} {'pack' if row['turn_packs'] == 1 else 'packs'}"
-            turn = "" if row["turn"] == 1 else f"in 1 order of {row['turn']}"
-            yield f"    {fit(row['part'], 12)} {packs:>9}  {turn}".rstrip()
+            packs = plural(row["turn_packs"], "pack", "packs")
+            yield f"    {fit(row['part'], 12)} {packs:>9}  {turn_of(row)}".rstrip()
 
 
-def _often(days: int) -> str:
+def turn_of(row: Document) -> str:
+    """Say in which of its supplier's orders a part is; blank = in each."""
+    return "" if row["turn"] == 1 else f"in 1 order of {row['turn']}"
+
+
+def often(days: int) -> str:
     """Write working days as weeks of five once there are some."""
     weeks = round(days / 5)
     if weeks < 2:
@@ -166,66 +165,10 @@ def write_levels(levels: pd.DataFrame, shop: Shop, folder: Path, day: date) -> P
         When it cannot be written.
     """
     from kitting.outputs.folder import staging
+    from kitting.outputs.levels_book import levels_book
 
     with staging(folder) as staged:
         name = f"levels {day.isoformat()}"
-        staged.add(name, ".xlsx", _book(levels, shop, day), beside_old=True)
+        staged.add(name, ".xlsx", levels_book(levels, shop, day), beside_old=True)
         placed = staged.place()
     return placed[0] if placed else folder / f"{name}.xlsx"
-
-
-def _book(levels: pd.DataFrame, shop: Shop, day: date) -> bytes:
-    from openpyxl import Workbook
-    from openpyxl.utils import get_column_letter
-
-    from kitting.outputs import cells
-
-    book = Workbook()
-    sheet = book.active
-    assert sheet is not None
-    sheet.title = "Levels"
-    title = f"Levels, {shop.setting('name')}, {day.isoformat()}"
-    for row, (text, font) in enumerate(((title, cells.TITLE), (_NOTE, cells.PLAIN)), start=1):
-        sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=len(COLUMNS))
-        cells.put_text(cells.cell_at(sheet, row, 1), text)
-        cells.dress(cells.cell_at(sheet, row, 1), font)
-    wide = sum(width for _, width in COLUMNS)
-    sheet.row_dimensions[2].height = cells.lines_of(_NOTE, wide) * cells.LINE_POINTS + 3
-    sheet.row_dimensions[1].height, heading = 24, 3
-    for number, (text, width) in enumerate(COLUMNS, start=1):
-        sheet.column_dimensions[get_column_letter(number)].width = width
-        cells.put_text(cells.cell_at(sheet, heading, number), text)
-        cells.dress(cells.cell_at(sheet, heading, number), cells.BOLD, _side(text), cells.RULE)
-    for place, line in enumerate(levels.to_dict("records"), start=heading + 1):
-        texts = _cells(line)
-        high = 1
-        for number, ((head, width), value) in enumerate(zip(COLUMNS, texts, strict=True), start=1):
-            cell = cells.cell_at(sheet, place, number)
-            if isinstance(value, int):
-                cells.put_cents(cell, value)
-            else:
-                cells.put_text(cell, value)
-                high = max(high, cells.lines_of(value, width))
-            cells.dress(cell, cells.PLAIN, _side(head), cells.HAIR)
-        sheet.row_dimensions[place].height = high * cells.LINE_POINTS + 3
-    sheet.freeze_panes = cells.cell_at(sheet, heading + 1, 1)
-    cells.set_up_page(sheet, heading, title, shop.setting("paper"))
-    return cells.saved(book, cells.Values(), day)
-
-
-def _side(heading: str) -> str:
-    """Return the side of a column: numbers to the right, what follows them set apart."""
-    return "right" if heading in _RIGHT else "indent" if heading in {"From", ""} else "left"
-
-
-def _cells(row: Document) -> tuple[str | int, ...]:
-    """Write a row's cells; whole numbers are cents."""
-    of = unit(row["unit"])
-    use, have = _use(row), counted(row["have"], of)
-    if not row["supplier"]:
-        return (row["part"], row["name"], use, have, "", "", "", "", "no offer", "", "")
-    return (
-        *(row["part"], row["name"], use, have, counted(row["level"], of), str(row["packs"])),
-        *(counted(row["quantity"], of), int(row["cost"]), row["supplier"]),
-        *(f"{row['service']:.1%}", "order" if row["low"] else ""),
-    )

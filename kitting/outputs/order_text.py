@@ -197,8 +197,11 @@ def _reasons(document: Document) -> Iterator[str]:
     for order in document["orders"]:
         yield ""
         yield click.style(f"{order['supplier']}, line by line", bold=True)
+        alike: dict[str, list[str]] = {}
         for line in order["lines"]:
-            yield from wrapped(f"  {line['part']}: {line['why']}", 6)
+            alike.setdefault(line["why"], []).append(line["part"])
+        for why, parts in alike.items():
+            yield from wrapped(f"  {', '.join(parts)}: {why}", 6)
 
 
 def _drops(document: Document) -> Iterator[str]:

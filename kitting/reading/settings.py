@@ -37,6 +37,7 @@ def check_settings(view: View) -> None:
     if "suppliers" in view.sheets:
         suppliers = view.rows("suppliers")
         view.tell("suppliers", "currency", _each(suppliers["currency"], _currency))
+        view.tell("suppliers", "currency", _without_rate(view), Level.WARN)
         view.tell("suppliers", "calendar", _each(suppliers["calendar"], _calendar))
         view.tell("suppliers", "order_days", _each(suppliers["order_days"], _week))
         view.tell("suppliers", "time_zone", _each(suppliers["time_zone"], _zone))
@@ -100,6 +101,22 @@ def _currency(text: str) -> str:
     if _CURRENCY.fullmatch(text):
         return ""
     return f'"{text}" is not a currency; write its three letters, such as EUR'
+
+
+def _without_rate(view: View) -> dict[str, list[int]]:
+    """Group the positions of suppliers whose currency has no rate to the shop's."""
+    home = setting(view, "currency")
+
+    def fault_of(text: str) -> str:
+        rate = setting(view, f"rate {text}")
+        if text == home or _currency(text) or (rate and not _rate(rate)):
+            return ""
+        return (
+            f"no rate is known for {text}, so its offers cannot be compared with others; add the "
+            f'setting "rate {text}": what 1 {text} is in {home}'
+        )
+
+    return _each(view.rows("suppliers")["currency"], fault_of)
 
 
 def _calendar(text: str) -> str:

@@ -6,6 +6,8 @@ from collections import defaultdict
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from kitting.sourcing.market import FAR
 from kitting.terms.findings import Finding
 from kitting.terms.money import show_cents
@@ -58,7 +60,7 @@ def worth_filling(orders: Iterable[OrderTerms]) -> list[Finding]:
 def left_out(market: Market, chosen: Iterable[Seller]) -> list[Finding]:
     """Tell which offers were not used because they ended, are broken or lack a rate."""
     found = []
-    for supplier, parts in _parts_of(market.expired).items():
+    for supplier, parts in _parts_of(_without_newer(market)).items():
         text = (
             f"prices of {supplier} for {', '.join(parts)} have ended and were not used; "
             "ask for new ones"
@@ -97,6 +99,14 @@ def left_out(market: Market, chosen: Iterable[Seller]) -> list[Finding]:
             text += "; one of them is chosen for want of another"
         found.append(Finding(Level.WARN, text, "shop", about=currency))
     return found
+
+
+def _without_newer(market: Market) -> pd.DataFrame:
+    """Return the offers that ended and whose supplier has no newer one of the same part."""
+    newer = {(d.seller.name, part) for part, found in market.deals.items() for d in found}
+    ended = market.expired
+    pairs = zip(ended["supplier"], ended["part"], strict=True)
+    return ended[np.array([pair not in newer for pair in pairs], bool)]
 
 
 def ask_customer(shop: Shop, demand: Mapping[str, Needs]) -> list[Finding]:

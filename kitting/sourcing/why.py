@@ -136,13 +136,13 @@ class _Reasons:
         """Say what the next best would cost or delay."""
         names, currency = _listed(list(runner.sellers)), self.case.market.currency
         money = show_cents(abs(runner.money), currency)
-        days = f"{runner.days} {'day' if runner.days == 1 else 'days'}"
+        days = f"{abs(runner.days)} {'day' if abs(runner.days) == 1 else 'days'}"
         if runner.days > 0:
             paid = f"cost {money} more and" if runner.money > 0 else f"save {money} but"
             paid = "cost the same but" if runner.money == 0 else paid
             return f"{names} would {paid} make the work wait {days}"
         if runner.money > 0:
-            sooner = f", {-runner.days} days sooner" if runner.days < 0 else ""
+            sooner = f", {days} sooner" if runner.days < 0 else ""
             return f"{names} would cost {money} more{sooner}"
         if runner.money < 0:
             return f"{names} would save {money} but is one more parcel to handle"

@@ -10,7 +10,14 @@ from kitting.bill.amounts import CHECK as AMOUNTS
 from kitting.bill.checks import CHECKS
 from kitting.bill.figures import CHECK as TORQUES
 from kitting.reading.catalogs import catalogs, explain
-from kitting.tables.extra_sheets import CIRCUITS, FIGURES, OPENINGS, OUTWORK, TEMPORARY
+from kitting.tables.extra_sheets import (
+    CIRCUITS,
+    FIGURES,
+    MEASURED,
+    OPENINGS,
+    OUTWORK,
+    TEMPORARY,
+)
 
 CATALOGS = catalogs()
 STAGES = """
@@ -20,7 +27,7 @@ STAGES = """
     engine   | run   | front | 5
 """
 BUILDS = "build|assembly|priority\nB1|engine|1"
-EXTRA = {t.name: t for t in (OPENINGS, CIRCUITS, TEMPORARY, OUTWORK)}
+EXTRA = {t.name: t for t in (OPENINGS, CIRCUITS, TEMPORARY, OUTWORK, MEASURED)}
 
 
 def engine(**sheets: str):
@@ -499,6 +506,24 @@ def test_stand_ins_and_contents_of_sets_are_asked_for() -> None:
     )
     [(_, _, message)] = told(of, "unasked part")
     assert "plug (X) has a number" in message
+
+
+def test_sizes_that_a_measurement_chooses_from_are_asked_for() -> None:
+    """By name, or as a family where none is named; a shim of no such joint is not."""
+    of = engine(
+        joints=joints("engine|front|sump|flange_flat_gasket|sump to block|1|1"),
+        parts=parts(
+            "G1|gasket|gasket|", "S10|shim 1.0|shim|", "S11|shim 1.1|shim|", "R1|ring|Snap Ring|",
+            "X|shim 2.0|shim|",
+        ),
+        lines=lines("engine|front|sump|seal|G1|1"),
+        measured=(
+            "assembly|stage|joint|parts|family\nengine|block|shaft|S10; S11|\n"
+            "engine|block|gear||snap ring"
+        ),
+    )  # fmt: skip
+    [(_, _, message)] = told(of, "unasked part")
+    assert "shim 2.0 (X) has a number" in message
 
 
 def test_a_long_list_of_parts_is_told_in_one_line() -> None:

@@ -189,3 +189,14 @@ def test_a_faulty_sheet_leaves_the_shop_as_it_was(call, shop: Path, tmp_path: Pa
     found = json.loads(out)["findings"]
     assert {"lines", "stock"} <= {f["sheet"] for f in found if f["level"] == "stop"}
     assert shop.read_bytes() == before
+
+
+def test_why_gives_rule_and_source_of_a_gap_once(call) -> None:
+    """The second gap of a rule names it and points above; no explanation stands there twice."""
+    _, out = call("check", "B26-02", "--why", *ON)
+    lines = [line.strip() for line in out.splitlines()]
+    again = [line for line in lines if line.endswith(", as above")]
+    assert len(again) > 1
+    for line in again:
+        assert lines.index(line.removesuffix(", as above")) < lines.index(line)
+    assert sum(line.startswith("why: a part that no list names") for line in lines) == 1

@@ -57,6 +57,18 @@ def test_the_text_fits_and_the_sheet_prints_one_page_wide(shop, tmp_path, capsys
     parts = [row[0] for row in sheet.iter_rows(min_row=4, values_only=True)]
     assert len(parts) >= 5
     assert all(part in text for part in parts)
+    told = text[text.index("Ordered together") :]
+    other = load_workbook(file)["Ordered together"]
+    assert (other.page_setup.fitToWidth, other.page_setup.fitToHeight) == (1, 0)
+    rows = list(other.iter_rows(min_row=4, values_only=True))
+    suppliers = [row[0] for row in rows if row[0]]
+    assert suppliers
+    assert len(suppliers) == len(set(suppliers))
+    for supplier, often, cost, *_ in rows:
+        assert not supplier or f"  {supplier}: {often}, {cost:.2f} GBP an order" in told
+    for _, _, _, part, _, packs, turn in rows:
+        line = " ".join(f"{part} {packs} {turn.removeprefix('each order')}".split())
+        assert line in [" ".join(x.split()) for x in told.splitlines()]
 
 
 def test_a_shop_without_past_use_is_told_what_to_do(tmp_path, capsys) -> None:

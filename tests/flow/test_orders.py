@@ -13,6 +13,7 @@ from lxml import etree
 
 from kitting.commands import run
 from kitting.outputs.order_sums import sum_faults
+from kitting.outputs.order_text import order_text
 
 ROOT = Path(__file__).resolve().parents[2]
 ON = ["--on", "2026-03-09"]
@@ -63,6 +64,21 @@ def test_each_order_stands_there_twice_and_says_the_same(orders) -> None:
         assert sum_faults(data) == ()
         goods = root.findtext(".//{*}AnticipatedMonetaryTotal/{*}LineExtensionAmount")
         assert goods == f"{order['goods'] / 100:.2f}"
+
+
+def test_a_reason_that_many_lines_share_is_told_once(orders) -> None:
+    """Below each supplier a reason stands once, after all its parts."""
+    document, _ = orders
+    text = order_text({**document, "drops": []}, why=True)
+    for order in document["orders"]:
+        _, _, block = text.partition(f"{order['supplier']}, line by line")
+        block = "".join(block.split("\n\n")[0].split())
+        told: dict[str, list[str]] = {}
+        for line in order["lines"]:
+            told.setdefault(line["why"], []).append(line["part"])
+        for why, parts in told.items():
+            assert "".join(f"{', '.join(parts)}: {why}".split()) in block
+        assert block.count("Nobodyelseoffersit.") <= 1
 
 
 def test_an_offer_without_price_and_days_is_asked_for(orders) -> None:

@@ -50,6 +50,23 @@ def test_suppliers_go_by_the_shops_currency(read) -> None:
     assert frames["suppliers"]["currency"].tolist() == ["GBP", "SEK"]
 
 
+def test_a_currency_without_a_rate_is_told(told) -> None:
+    """Offers in it cannot be compared; the shop's own currency needs none."""
+    suppliers = "supplier,currency\nAcre,GBP\nNord,SEK\nSued,\n"
+    (finding,) = told(shop="setting,value\ncurrency,GBP\n", suppliers=suppliers)
+    assert finding.startswith("warn suppliers row 3, currency: no rate is known for SEK")
+    assert 'add the setting "rate SEK": what 1 SEK is in GBP' in finding
+    assert not told(shop="setting,value\ncurrency,GBP\nrate SEK,0.08\n", suppliers=suppliers)
+
+
+def test_settings_of_one_supplier_or_build_are_known(told) -> None:
+    """Freight steps of a supplier, the cost of a day of a build, the share of old parts."""
+    rows = "freight steps Acre,0=5; 20=0\nlate_cost_per_day B1,300\ncore_return_percent,90"
+    assert told(shop=f"setting,value\n{rows}\n") == []
+    (finding,) = told(shop="setting,value\ncore_return_percent,most\n")
+    assert '"most" is not a share; write whole percents from 0 to 100' in finding
+
+
 def test_a_suppliers_calendar_is_checked(told) -> None:
     """A country that there is not is told with those that are near."""
     (finding,) = told(suppliers="supplier,calendar\nAcre,GB-EN\n")

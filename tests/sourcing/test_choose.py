@@ -119,6 +119,18 @@ def test_an_expired_offer_is_not_used_and_told():
     ]
 
 
+def test_a_price_that_ended_is_not_told_where_a_newer_one_stands():
+    """The supplier's new price is used; for its other part a new one is asked for."""
+    ended = [offer("Town", p, 100, valid_to=pd.Timestamp("2026-03-01")) for p in ("ring", "seal")]
+    others = [offer("Town", "ring", 120), offer("Far", "seal", 200)]
+    wants = short(("ring", 1, 9), ("seal", 1, 9))
+    buys, _, findings = run(shop([TOWN, FAR], [*ended, *others]), wants)
+    assert buys["price"].tolist() == [200, 120]
+    assert texts(findings) == [
+        "note: prices of Town for seal have ended and were not used; ask for new ones"
+    ]
+
+
 def test_a_part_that_nobody_offers_is_a_stop_that_says_whom_to_ask():
     """The supplier of another part of the same maker is proposed, and the rest is still bought."""
     parts = [
