@@ -34,6 +34,7 @@ _MARKS = {
     StageState.LATE: ("[!!]", "red"),
 }
 _NOTES_SHOWN = 8
+_NO_CHANCE = 0.005
 _NOTHING = {"coming": 0, "short": 0, "comes": None, "late": False}
 
 
@@ -184,7 +185,7 @@ def _until(shortage: Document, as_of: str) -> str:
     """Say until when to order, or how sure it still is."""
     if (shortage["order_by"] or "") >= as_of:
         return f"by {_by(shortage)}"
-    if (shortage["order_by_stated"] or "") < as_of:
+    if (shortage["order_by_stated"] or "") < as_of or shortage["chance_in_time"] < _NO_CHANCE:
         return "now, already late"
     return f"today, {percent(shortage['chance_in_time'])} sure to be in time"
 
@@ -314,16 +315,27 @@ def _gaps(document: Document, everything: bool, why: bool) -> Iterator[str]:
     shown = [g for level in Level for g in gaps if g["level"] == level]
     if not everything:
         shown = [g for g in shown if g["level"] != Level.NOTE]
+    told: set[str] = set()
     for gap in shown:
         yield from leveled(
             gap["level"],
             f"{gap['joint'] or gap['stage']} ({gap['stage']}), {gap['role']}: {gap['message']}",
         )
         if why:
-            for line in (gap.get("why") or f"source: {gap['source']}").splitlines():
-                yield from wrapped(f"         {line}", 11)
+            yield from _why(gap, told)
     if len(shown) < len(gaps):
-        yield f"  and {len(gaps) - len(shown)} notes; --all shows them"
+        yield f"  and {plural(len(gaps) - len(shown), 'note', 'notes')}; --all shows them"
+
+
+def _why(gap: Document, told: set[str]) -> Iterator[str]:
+    """Give rule and source of a gap; what was told before stands there once."""
+    text = gap.get("why") or f"source: {gap['source']}"
+    first, *rest = text.splitlines()
+    if text in told and rest:
+        first, rest = f"{first}, as above", []
+    told.add(text)
+    for line in (first, *rest):
+        yield from wrapped(f"         {line}", 11)
 
 
 def _left_overs(document: Document, everything: bool, why: bool) -> Iterator[str]:
