@@ -51,27 +51,29 @@ def count_first(
     InputError
         When the setting is not a whole number, zero or more.
     """
-    relied = _relied(needs, supply, picks)
-    if relied.empty:
-        return COUNT_FIRST.empty()
-    counts = shop["counts"].sort_values(["day", "count"], kind="stable")
-    earlier = counts.groupby(_LOT)["after"].shift().notna() | (counts["before"] > 0)
-    counts = counts.assign(wrong=(counts["before"] != counts["after"]) & earlier)
+    counts = shop["counts"]
+    again = counts.duplicated(_LOT) | (counts["before"] > 0)
+    counts = counts.assign(wrong=(counts["before"] != counts["after"]) & again)
     last = counts.drop_duplicates(_LOT, keep="last")
-    rows = relied.merge(last[[*_LOT, "day", "before", "after", "wrong"]], on=_LOT, how="left")
-    since = rows["day"].fillna(_LONG_AGO)
     missed = _last_day(shop["forgotten"], shop["forgotten"]["cause"].isin(_NOT_THERE), "noted")
     decided = shop["proposals"].drop_duplicates(["lesson", "part"], keep="last")
     looked = (decided["lesson"] == Lesson.LOOK) & (decided["decision"] == Decision.ACCEPTED)
     asked = _last_day(decided, looked, "day")
     days = _count_days(shop)
-    old = rows["day"] < pd.Timestamp(day) - pd.Timedelta(days=days) if days else False
+    before = pd.Timestamp(day) - pd.Timedelta(days=days) if days else _LONG_AGO
+    doubted = last.loc[last["wrong"] | (last["day"] < before), "part"]
+    parts = {*doubted, *missed.index, *asked.index}
+    rows = _relied(needs, supply[supply["part"].isin(parts)], picks)
+    if rows.empty:
+        return COUNT_FIRST.empty()
+    rows = rows.merge(last[[*_LOT, "day", "before", "after", "wrong"]], on=_LOT, how="left")
+    since = rows["day"].fillna(_LONG_AGO)
     reasons = pd.DataFrame(
         {
             "wrong": rows["wrong"].eq(True),
             "missed": missed.reindex(rows["part"]).array >= since,
             "asked": asked.reindex(rows["part"]).array >= since,
-            "old": old,
+            "old": rows["day"] < before,
         },
         index=rows.index,
     )

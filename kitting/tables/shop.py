@@ -6,6 +6,7 @@ Quantities are whole base units of the part's dimension, money is integer cents.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import TYPE_CHECKING
 
 from kitting.tables.audit import PROPOSALS
@@ -301,6 +302,12 @@ SETTING_DEFAULTS: dict[str, str] = {
 }
 
 
+@cache
+def _empty(name: str) -> pd.DataFrame:
+    """Return an empty extra table, made once: frames are never altered."""
+    return _ABSENT[name].empty()
+
+
 @dataclass(frozen=True)
 class Shop:
     """Every table of a shop as of a day; frames are never altered.
@@ -317,7 +324,7 @@ class Shop:
     def __getitem__(self, name: str) -> pd.DataFrame:
         """Return the frame of a table; of an extra table that the shop lacks, an empty one."""
         if name in _ABSENT and name not in self.tables:
-            return _ABSENT[name].empty()
+            return _empty(name)
         return self.tables[name]
 
     def check(self) -> Shop:
