@@ -19,6 +19,8 @@ from openpyxl.styles import Alignment, Border, Font, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.properties import PageSetupProperties
 
+from kitting.tables.workbooks import packed
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -208,8 +210,7 @@ def saved(book: Workbook, values: Values, day: date | None) -> bytes:
     RuntimeError
         When a formula has no value or a value no formula.
     """
-    raw = io.BytesIO()
-    book.save(raw)
+    raw = io.BytesIO(packed(book))
     left = dict(values.by_cell)
     titles = {f"xl/worksheets/sheet{i}.xml": t for i, t in enumerate(book.sheetnames, start=1)}
     out = io.BytesIO()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING
 
 from kitting.reading.doors import DOORS, meaning
@@ -11,6 +10,7 @@ from kitting.reading.headings import EXAMPLE
 from kitting.reading.workbook import LISTS
 from kitting.reading.writing import written_whole
 from kitting.tables.shop import BY_NAME
+from kitting.tables.workbooks import packed
 from kitting.terms.units import UNITS
 
 if TYPE_CHECKING:
@@ -59,10 +59,9 @@ def write_template(path: Path, kinds: Iterable[str] = ()) -> None:
         _example(tab, doors)
         _drop_downs(tab, sheet, doors, lists)
     _list_tab(book.create_sheet(LISTS), lists)
-    packed = io.BytesIO()
-    book.save(packed)
+    data = packed(book)
     with written_whole([path]) as (beside,):
-        beside.write_bytes(packed.getvalue())
+        beside.write_bytes(data)
 
 
 def _lists(kinds: tuple[str, ...]) -> dict[tuple[str, ...], str]:
