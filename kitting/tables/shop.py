@@ -283,6 +283,9 @@ _ABSENT = {t.name: t for t in (*EXTRA_SHEETS, *KEPT)}
 SETTING_DEFAULTS: dict[str, str] = {
     "name": "",
     "address": "",
+    "contact": "",
+    "ship_to": "",
+    "paper": "A4",
     "calendar": "every weekday",
     "currency": "EUR",
     "goods_in_days": "1",
@@ -296,6 +299,8 @@ SETTING_DEFAULTS: dict[str, str] = {
     "holding_rate": "25",
     "incremental_breaks": "",
     "hazard_not_by": "",
+    "hour_rate": "",
+    "checks_off": "",
     "time_zone": "",
     "count_days": "365",
     "core_return_percent": "",

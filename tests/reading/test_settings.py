@@ -107,3 +107,11 @@ def test_the_tolerance_of_belts_is_a_length(told) -> None:
     (finding,) = told(shop="setting,value\nbelt_tolerance,a little\n")
     assert finding.startswith("stop shop row 2, value: ")
     assert "is not a number of millimetres" in finding
+
+
+def test_settings_that_do_something_are_known(told) -> None:
+    """Paper, contact and where goods go are no riddles; a paper without a layout stops."""
+    assert told(shop="setting,value\npaper,Letter\ncontact,Jo\nship_to,Quay 2\n") == []
+    (finding,) = told(shop="setting,value\npaper,letter\n")
+    assert finding.startswith("stop shop row 2, value: ")
+    assert "write A4 or Letter" in finding
