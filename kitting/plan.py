@@ -67,6 +67,7 @@ def plan(
     buys, buy_needs, bought = sourcing.choose(whole, shortages, offer_days, day)
     times = timing.lead_times(shop, day, calendars, getattr(catalogs, "lead_classes", None))
     likely = timing.likely_days(shop, times)
+    lots = (needs, supply, picks)
     planned = timing.Planned(
         stage_days=stage_days,
         built_in=bills.built_in,
@@ -74,12 +75,14 @@ def plan(
         supply=supply,
         picks=picks,
         coming=coming,
+        outwork=timing.jobs_away(whole, bills.required, lots, stage_days, coming, calendars),
         offer_days=offer_days,
         buys=buys,
         buy_needs=buy_needs,
         order_by=timing.order_by(shop, buys, calendars, likely),
     )
     ahead = timing.look_ahead(shop, builds, day, calendars, times, planned)
+    by_parts = timing.readiness(stage_days, needs, supply, picks, buys, buy_needs)
     return Plan(
         shop=whole,
         day=day,
@@ -92,7 +95,7 @@ def plan(
         opened=opened,
         shortages=shortages,
         order_by_need=timing.order_by_need(shop, buys, buy_needs, needs, calendars, likely),
-        readiness=timing.readiness(stage_days, needs, supply, picks, buys, buy_needs),
+        readiness=timing.held_by_jobs(by_parts, planned.outwork),
         lead_times=timing.lead_table(shop, times, day),
         likely_days=likely,
         findings=(
@@ -199,6 +202,47 @@ def schedule(plan: Plan, effort: Effort | None = None) -> Scheduled:
     builds = bill.open_builds(plan.shop)
     calendars = timing.calendars(plan.shop, plan.day)
     return Scheduled(*place(plan.shop, builds, plan.built_in, calendars, plan.readiness, effort))
+
+
+def by_sampling(
+    plan: Plan, build: str, catalogs: Catalogs, courses: int, seed: int
+) -> pd.DataFrame:
+    """Return how sure a build is when a supplier's deliveries slip together and work days vary.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    build
+        Name of a build that it covers.
+    catalogs
+        What the plan was made with.
+    courses
+        How many courses of events to draw.
+    seed
+        Where the drawing begins; the same one gives the same answer.
+
+    Returns
+    -------
+    DataFrame
+        Table ``sampled``.
+    """
+    from dataclasses import fields
+
+    import numpy as np
+
+    from kitting.timing.ahead import waited_for
+    from kitting.timing.by_sampling import by_sampling as drawn
+
+    shop = plan.shop.with_known_offers()
+    calendars = timing.calendars(shop, plan.day)
+    times = timing.lead_times(shop, plan.day, calendars, catalogs.lead_classes)
+    planned = timing.Planned(**{f.name: getattr(plan, f.name) for f in fields(timing.Planned)})
+    builds = bill.open_builds(shop)
+    waited = waited_for(shop, builds, plan.day, calendars, times, planned)
+    assembly = builds.set_index("build").at[build, "assembly"]
+    rng = np.random.default_rng(seed)
+    return drawn(shop, (build, assembly), planned, waited, rng, courses)
 
 
 def _joined(table: Table, *frames: pd.DataFrame) -> pd.DataFrame:

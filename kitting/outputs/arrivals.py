@@ -63,15 +63,19 @@ def arrivals(plan: Plan, build: str) -> list[Arrival]:
     served = pd.concat([_ordered(plan, needs), _bought(plan, needs)], ignore_index=True)
     if served.empty:
         return []
-    known = {(row.order, row.supplier, row.expected): row for row in plan.deliveries.itertuples()}
+    served = _sent_out(plan, build, served)
+    known = {
+        (row.order, row.supplier, row.expected, row.build): row
+        for row in plan.deliveries.itertuples()
+    }
     by_order = {row.order: row for row in plan.deliveries.itertuples() if row.order}
     own = plan.drivers[plan.drivers["build"] == build]
     chance = dict(zip(own["delivery"], own["chance"], strict=True))
     found = []
-    for (order, supplier, expected), rows in served.groupby(
-        ["order", "supplier", "expected"], sort=False, dropna=False
+    for (order, supplier, expected, job_of), rows in served.groupby(
+        ["order", "supplier", "expected", "job_of"], sort=False, dropna=False
     ):
-        delivery = known.get((order, supplier, expected)) or by_order.get(order)
+        delivery = known.get((order, supplier, expected, job_of)) or by_order.get(order)
         sure = chance.get(delivery.delivery) if delivery is not None else None
         found.append(
             Arrival(
@@ -107,6 +111,23 @@ def _bought(plan: Plan, needs: pd.DataFrame) -> pd.DataFrame:
     buys = plan.buys[["buy", "supplier", "part", "arrives"]].rename(columns={"arrives": "expected"})
     rows = plan.buy_needs[["buy", "need"]].merge(buys, on="buy").assign(order="")
     return needs[["need", "stage", "day"]].merge(rows.drop(columns="buy"), on="need")
+
+
+def _sent_out(plan: Plan, build: str, served: pd.DataFrame) -> pd.DataFrame:
+    """Let jobs come when they are back, by who does them; ``job_of`` tells the build of a job."""
+    jobs = plan.outwork[(plan.outwork["build"] == build) & plan.outwork["back"].notna()]
+    jobs = jobs[jobs["wanted"] == jobs["stage"]]
+    columns = (jobs[c].tolist() for c in ("stage", "job", "supplier", "order", "back"))
+    back = {(stage, job): [*by, build] for stage, job, *by in zip(*columns, strict=True)}
+    told = ["supplier", "order", "expected"]
+    rows = [
+        back.get((stage, part), [supplier, order, expected, ""])
+        for stage, part, supplier, order, expected in zip(
+            *(served[c].tolist() for c in ("stage", "part", *told)), strict=True
+        )
+    ]
+    names = zip([*told, "job_of"], zip(*rows, strict=True), strict=True)
+    return served.assign(**{name: list(column) for name, column in names})
 
 
 def _day(value: Any) -> date | None:

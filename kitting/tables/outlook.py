@@ -66,6 +66,7 @@ DELIVERIES = Table("deliveries", "what comes together, on the way or to be order
     _c("order", "text", "our order number; blank = to be ordered"),
     _c("supplier", "text", "the supplier"),
     _c("carrier", "text", "who brings it; blank = not known"),
+    _c("build", "text", "build of which it is a job that is sent out; blank = goods"),
     _c("class", "text", "kind of offer"),
     _c("expected", "day", "day it is promised, or stated when ordered now; blank = not known"),
     _c("stated", "whole", "stated days", _DAYS),
@@ -86,6 +87,16 @@ NEED_CHANCE = Table("need_chance", "how sure each need is", "timing", (
     _c("need", "whole", "the need"),
     _c("chance_in_time", "real", "chance that all of it can be used on its day", "share"),
 ), ("need",))
+
+SAMPLED = Table("sampled", "how sure each stage and build is, by sampling", "timing", (
+    _c("build", "text", "the build"),
+    _c("assembly", "text", "the assembly; blank = the build as a whole"),
+    _c("stage", "text", "the stage; blank = the build as a whole"),
+    _c("chance", "real", "chance that it starts, or the bench work ends, on its day", "share"),
+    _c("error", "real", "standard error of that", "share"),
+    _c("half", "day", "day by which half of the courses have it; blank = not known"),
+    _c("nine_in_ten", "day", "day by which nine in ten have it; blank = not known"),
+), ("build", "assembly", "stage"))
 
 DRIVERS = Table("drivers", "which delivery decides each build, the worst first", "timing", (
     _c("build", "text", "the build"),
@@ -130,6 +141,7 @@ PAST_ORDERS = Table(
 )
 
 OUTLOOK: tuple[Table, ...] = (
-    DELIVERED, LEAD_TIMES, LIKELY_DAYS, LEAD_SPREAD, DELIVERIES, CHANCE, NEED_CHANCE, DRIVERS,
+    DELIVERED, LEAD_TIMES, LIKELY_DAYS, LEAD_SPREAD, DELIVERIES, CHANCE, NEED_CHANCE, SAMPLED,
+    DRIVERS,
     TODAY, PAST_ORDERS,
 )  # fmt: skip

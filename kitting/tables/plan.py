@@ -30,6 +30,8 @@ class Plan:
         Written by ``bill``; contracts in ``tables.flow``.
     stage_days, coming, offer_days, order_by, order_by_need, readiness
         Written by ``timing``.
+    outwork
+        Written by ``timing``; table ``outwork_days`` in ``tables.times``.
     lead_times, likely_days, deliveries, chance, need_chance, drivers, today
         Written by ``timing``; contracts in ``tables.outlook``.
     needs, supply, picks, shortages
@@ -52,6 +54,7 @@ class Plan:
     opened: pd.DataFrame
     stage_days: pd.DataFrame
     coming: pd.DataFrame
+    outwork: pd.DataFrame
     offer_days: pd.DataFrame
     needs: pd.DataFrame
     supply: pd.DataFrame

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from kitting.timing.ahead import Ahead, look_ahead
 from kitting.timing.arrivals import coming, offer_days
+from kitting.timing.away import held_by_jobs, jobs_away
 from kitting.timing.calendars import calendars, known_calendar
 from kitting.timing.findings import findings
 from kitting.timing.lead_spread import lead_spread
@@ -31,6 +32,8 @@ __all__ = [
     "coming",
     "count",
     "findings",
+    "held_by_jobs",
+    "jobs_away",
     "known_calendar",
     "lead_spread",
     "lead_table",

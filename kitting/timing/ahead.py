@@ -13,12 +13,17 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
 
+    import numpy as np
     import pandas as pd
+    from numpy.typing import NDArray
 
     from kitting.tables.shop import Shop
     from kitting.terms.days import Calendar
+    from kitting.timing.deliveries import Deliveries
     from kitting.timing.lead_times import LeadTimes
     from kitting.timing.outlook import Planned
+
+    Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,9 +69,7 @@ def look_ahead(
     LoopError
         When stages follow each other in a circle.
     """
-    buys = planned.buys.merge(planned.offer_days[["offer", "counts"]], on="offer", how="left")
-    found = deliveries(shop, day, calendars, times, planned.coming, buys)
-    pairs = covered_by(planned, found)
+    found, pairs = waited_for(shop, builds, day, calendars, times, planned)
     sure = outlook(shop, builds, planned, found, pairs)
     return Ahead(
         found.table,
@@ -75,3 +78,33 @@ def look_ahead(
         sure.drivers,
         today(shop, planned, found, pairs, day, times.confidence),
     )
+
+
+def waited_for(
+    shop: Shop,
+    builds: pd.DataFrame,
+    day: date,
+    calendars: Mapping[str, Calendar],
+    times: LeadTimes,
+    planned: Planned,
+) -> tuple[Deliveries, tuple[Whole, Whole]]:
+    """Return what comes, jobs that are sent out among it, and which needs wait for what.
+
+    Parameters
+    ----------
+    shop, builds, day, calendars, times, planned
+        As for ``look_ahead``.
+
+    Returns
+    -------
+    tuple
+        The deliveries; and rows of the needs and of the deliveries, pair by pair.
+    """
+    buys = planned.buys.merge(planned.offer_days[["offer", "counts"]], on="offer", how="left")
+    found = deliveries(shop, day, calendars, times, planned.coming, buys)
+    pairs = covered_by(planned, found)
+    if planned.outwork.empty:
+        return found, pairs
+    from kitting.timing.returns import with_jobs
+
+    return with_jobs(shop, builds, planned, found, pairs, (times, calendars))

@@ -9,12 +9,10 @@ from kitting.tables.times import ASSORTMENT, MEASURED_DAYS
 from kitting.timing.clashes import clashes
 from kitting.timing.hand_over import hand_over
 from kitting.timing.lead_times import confidence
-from kitting.timing.outwork import outwork_days, outwork_findings, taken_off
+from kitting.timing.outwork import outwork_findings, taken_off
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-    import pandas as pd
 
     from kitting.tables.plan import Plan
     from kitting.terms.days import Calendar
@@ -22,8 +20,6 @@ if TYPE_CHECKING:
 
 def beyond(plan: Plan, calendars: Mapping[str, Calendar]) -> Beyond:
     """Return what a plan's builds have to do beyond the shelf and the bench.
-
-    A job that the shelf covers is back already and is left out.
 
     Parameters
     ----------
@@ -39,9 +35,7 @@ def beyond(plan: Plan, calendars: Mapping[str, Calendar]) -> Beyond:
     InputError
         When the setting ``goods_in_days`` is not a whole number.
     """
-    shop, stage_days = plan.shop, plan.stage_days
-    still_out = plan.required[~plan.required["required"].isin(_on_the_shelf(plan))]
-    out = outwork_days(shop, still_out, stage_days, plan.coming, calendars)
+    shop, stage_days, out = plan.shop, plan.stage_days, plan.outwork
     measured, sizes = MEASURED_DAYS.empty(), ASSORTMENT.empty()
     findings = list(outwork_findings(out))
     if shop.has("measured"):
@@ -60,12 +54,3 @@ def beyond(plan: Plan, calendars: Mapping[str, Calendar]) -> Beyond:
         clashes=clashes(shop, stage_days),
         findings=tuple(findings),
     )
-
-
-def _on_the_shelf(plan: Plan) -> set[int]:
-    """Return the needs that lots on the shelf cover in full."""
-    shelf = plan.supply.loc[plan.supply["order"] == "", "supply"]
-    own = plan.picks[plan.picks["supply"].isin(shelf)]
-    covered: pd.Series[int] = own.groupby("need")["covers"].sum()
-    asked = plan.needs.set_index("need")["quantity"].reindex(covered.index)
-    return {int(n) for n in covered.index[covered.to_numpy() >= asked.to_numpy()]}

@@ -69,6 +69,32 @@ class ShopDays:
         return numbers
 
 
+NO_SOURCE = -1
+"""Stands for the delivery of what nobody brings."""
+
+
+@dataclass(frozen=True, eq=False)
+class Away:
+    """A job that is sent out and comes back as a delivery.
+
+    Parameters
+    ----------
+    delivery
+        Row of the delivery.
+    build
+        Whose it is.
+    after
+        Stages that it goes after, by assembly and stage.
+    returns
+        ``(t, day)``: chance that it can be used by each day when these are t days late.
+    """
+
+    delivery: int
+    build: str
+    after: tuple[tuple[str, str], ...]
+    returns: Real
+
+
 @dataclass(frozen=True, eq=False)
 class Deliveries:
     """Deliveries with the chance that each can be used by each day.
@@ -87,6 +113,8 @@ class Deliveries:
         Delivery of each row of ``coming``.
     of_buy
         Delivery of each row of ``buys``.
+    away
+        Deliveries that are jobs.
     """
 
     table: pd.DataFrame
@@ -95,6 +123,7 @@ class Deliveries:
     scale: ShopDays
     of_line: Whole
     of_buy: Whole
+    away: tuple[Away, ...] = ()
 
 
 class _One(NamedTuple):
@@ -167,7 +196,9 @@ def deliveries(
         likely[at] = scale.days[cell] if cell < len(scale.days) else _NEVER
     names = ["order", "supplier", "carrier", "class", "expected", "stated", "counts"]
     table = pd.DataFrame(list(found), columns=names)
-    table = table.assign(delivery=range(len(found)), likely=likely.astype("datetime64[s]"))
+    table = table.assign(
+        build="", delivery=range(len(found)), likely=likely.astype("datetime64[s]")
+    )
     return Deliveries(
         DELIVERIES.conform(table) if found else DELIVERIES.empty(),
         arrives,

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from kitting.tables.outlook import CHANCE, DRIVERS, NEED_CHANCE
-from kitting.timing.chance import Uses, days_late, in_time, sway, tightest
-from kitting.timing.deliveries import NO_DAY
+from kitting.timing.chance import days_late, in_time, sway
+from kitting.timing.course import course, jobs_of, stages_by_build, uses_by_build
+from kitting.timing.deliveries import NO_SOURCE
+from kitting.timing.job_chance import chance_with_jobs
 from kitting.timing.network import steps_of
-from kitting.timing.tails import FAR, last_days, work_of
+from kitting.timing.stage_days import built_in_by_build
+from kitting.timing.tails import FAR, work_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,22 +23,23 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from kitting.tables.shop import Shop
+    from kitting.timing.course import Course
     from kitting.timing.deliveries import Deliveries, ShopDays
-    from kitting.timing.network import BuiltIn
-    from kitting.timing.tails import Work
+    from kitting.timing.job_chance import Return
 
     Real = NDArray[np.float64]
     Whole = NDArray[np.int64]
 
-NO_SOURCE = -1
-"""Stands for the delivery of what nobody brings."""
 SURE = 1e-6
 """What is less unsure than this holds up nothing."""
 
 
 @dataclass(frozen=True, eq=False)
 class Planned:
-    """The frames of a plan that its chances are read from, the tables of those names."""
+    """The frames of a plan that its chances are read from, the tables of those names.
+
+    ``outwork`` is table ``outwork_days``.
+    """
 
     stage_days: pd.DataFrame
     built_in: pd.DataFrame
@@ -43,6 +47,7 @@ class Planned:
     supply: pd.DataFrame
     picks: pd.DataFrame
     coming: pd.DataFrame
+    outwork: pd.DataFrame
     offer_days: pd.DataFrame
     buys: pd.DataFrame
     buy_needs: pd.DataFrame
@@ -133,8 +138,9 @@ def outlook(
     need, delivery = pairs
     delivery = np.where(delivery == NO_SOURCE, len(arrives) - 1, delivery)
     scale = deliveries.scale
-    stages, uses = _by_build(planned, need, delivery, scale)
-    inside = _inside(planned.built_in)
+    stages = stages_by_build(planned.stage_days, scale)
+    uses = uses_by_build(planned.needs, need, delivery)
+    inside = built_in_by_build(planned.built_in)
     steps = steps_of(shop["stages"])
     chances: list[dict[str, Any]] = []
     drivers: list[dict[str, Any]] = []
@@ -142,9 +148,11 @@ def outlook(
         if build not in stages:
             continue
         work = work_of(assembly, sorted(inside.get(build, ())), steps)
-        one = _build(stages[build], uses.get(build, []), work)
-        chances += [{"build": build, **row} for row in _chances(one, arrives)]
-        drivers += [{"build": build, **row} for row in _drivers(one, arrives, deliveries)]
+        one = course(stages[build], uses.get(build, []), work)
+        jobs = jobs_of(build, work, deliveries)
+        chances += [{"build": build, **row} for row in _chances(one, arrives, jobs)]
+        sooner = _leaving(arrives, jobs) if jobs else arrives
+        drivers += [{"build": build, **row} for row in _drivers(one, sooner, deliveries)]
     return Outlook(
         CHANCE.conform(pd.DataFrame(chances)) if chances else CHANCE.empty(),
         _by_need(planned.needs, arrives, (need, delivery), scale),
@@ -152,101 +160,23 @@ def outlook(
     )
 
 
-class _Stage(NamedTuple):
-    """A stage with its first and last day [shop working days from today]."""
-
-    assembly: str
-    stage: str
-    start: int
-    finish: int
-    deferred: bool
+def _leaving(arrives: Real, jobs: list[Return]) -> Real:
+    """Return ``arrives`` with jobs that leave on their day, as they do when all parts are there."""
+    found = arrives.copy()
+    for job in jobs:
+        found[job.delivery] = job.returns[0]
+    return found
 
 
-class _Use(NamedTuple):
-    """A stage that waits for a delivery."""
-
-    assembly: str
-    stage: str
-    deferred: bool
-    delivery: int
-
-
-def _by_build(
-    planned: Planned, need: Whole, delivery: Whole, scale: ShopDays
-) -> tuple[dict[str, list[_Stage]], dict[str, list[_Use]]]:
-    """Return stages, and what they wait for, by build."""
-    days, needs = planned.stage_days, planned.needs
-    stages: dict[str, list[_Stage]] = {}
-    columns = [days[c].tolist() for c in ("build", "assembly", "stage", "deferred")]
-    numbers = [scale.at(days[c]).tolist() for c in ("start", "finish")]
-    for build, assembly, stage, deferred, start, finish in zip(*columns, *numbers, strict=True):
-        one = _Stage(assembly, stage, start, finish, deferred)
-        stages.setdefault(build, []).append(one)
-    uses: dict[str, list[_Use]] = {}
-    named = [needs[c].to_numpy(dtype=object)[need] for c in ("build", "assembly", "stage")]
-    deferred_need = needs["deferred"].to_numpy("bool")[need].tolist()
-    for build, *rest in zip(*named, deferred_need, delivery.tolist(), strict=True):
-        uses.setdefault(build, []).append(_Use(*rest))
-    return stages, uses
-
-
-def _inside(built_in: pd.DataFrame) -> dict[str, set[BuiltIn]]:
-    """Return what is built in where, by build."""
-    inside: dict[str, set[BuiltIn]] = {}
-    columns = (built_in[c].tolist() for c in ("build", "assembly", "stage", "child"))
-    for build, *row in zip(*columns, strict=True):
-        inside.setdefault(build, set()).add((row[0], row[1], row[2]))
-    return inside
-
-
-@dataclass(frozen=True, slots=True)
-class _Build:
-    """One build as numbers.
-
-    Parameters
-    ----------
-    stages
-        Assembly, stage and place in the work of each stage.
-    used
-        The deliveries that it waits for.
-    own, last
-        Last day of each of them for parts of each place alone, and for each place to be in time;
-        the last row is for all parts, and for the end of the build.
-    """
-
-    stages: list[tuple[str, str, int]]
-    used: Whole
-    own: Whole
-    last: Whole
-
-
-def _build(stages: list[_Stage], uses: list[_Use], work: Work) -> _Build:
-    place = {key: n for n, key in enumerate(work.keys)}
-    named = [(s.assembly, s.stage, place[s.assembly, s.stage]) for s in stages]
-    at = np.array([n for *_, n in named], dtype="int64")
-    starts = np.full(len(work.keys), NO_DAY)
-    starts[at] = [s.start for s in stages]
-    finish = max((s.finish for s in stages if not s.deferred), default=0)
-    bench = at[[not s.deferred for s in stages]]
-    own = np.full((len(starts) + 1, len(starts)), FAR)
-    own[at, at] = starts[at]
-    own[-1, bench] = starts[bench]
-    pairs = {
-        (use.delivery, where)
-        for use in uses
-        if (where := place.get((use.assembly, use.stage), -1)) >= 0
-        and (not use.deferred or work.aside[where])
-    }
-    waits = Uses(*np.array(sorted(pairs), dtype="int64").reshape(-1, 2).T)
-    used, by_own = tightest(own, waits)
-    return _Build(named, used, by_own, tightest(last_days(starts, finish, work), waits)[1])
-
-
-def _chances(one: _Build, arrives: Real) -> Iterator[dict[str, Any]]:
+def _chances(one: Course, arrives: Real, jobs: list[Return]) -> Iterator[dict[str, Any]]:
     """Yield the rows of table ``chance``: the build as a whole, then its stages."""
     mine = arrives[one.used]
-    parts, whole = in_time(mine, one.own), in_time(mine, one.last)
-    late = days_late(mine, one.last)
+    parts = in_time(mine, one.own)
+    if jobs:
+        whole, late = chance_with_jobs(arrives, one, jobs)
+        parts[-1] = in_time(_leaving(arrives, jobs)[one.used], one.own[-1:])[0]
+    else:
+        whole, late = in_time(mine, one.last), days_late(mine, one.last)
     late[(one.last[:, one.used == len(arrives) - 1] < FAR).any(axis=1)] = np.nan
     for assembly, stage, place in [("", "", len(late) - 1), *one.stages]:
         yield {
@@ -258,9 +188,10 @@ def _chances(one: _Build, arrives: Real) -> Iterator[dict[str, Any]]:
         }
 
 
-def _drivers(one: _Build, arrives: Real, deliveries: Deliveries) -> Iterator[dict[str, Any]]:
+def _drivers(one: Course, arrives: Real, deliveries: Deliveries) -> Iterator[dict[str, Any]]:
     """Yield the rows of table ``drivers``: what may hold up the build, the worst first."""
-    parts, whole = (sway(arrives[one.used], rows[-1]) for rows in (one.own, one.last))
+    mine = arrives[one.used]
+    parts, whole = (sway(mine, rows[-1]) for rows in (one.own, one.last))
     orders, suppliers = ([*deliveries.table[c].tolist(), ""] for c in ("order", "supplier"))
     for n in np.argsort(parts.share, kind="stable"):
         if parts.share[n] > 1.0 - SURE and whole.share[n] > 1.0 - SURE:

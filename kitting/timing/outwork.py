@@ -12,8 +12,9 @@ from kitting.terms.conditions import split_list
 from kitting.terms.findings import Finding
 from kitting.terms.words import Level
 from kitting.timing.arrivals import through_goods_in
+from kitting.timing.away import FAMILY
 from kitting.timing.calendars import SHOP
-from kitting.timing.roads import Roads, carriers_of_offers
+from kitting.timing.roads import Roads, carriers_of_offers, carriers_of_orders
 from kitting.timing.workdays import add_days, as_days, count
 
 if TYPE_CHECKING:
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
     from kitting.tables.shop import Shop
     from kitting.terms.days import Calendar
 
-FAMILY = "outwork"
 _KEY = ["build", "assembly", "stage"]
 _NEVER = np.datetime64("NaT", "D")
 _NO_DAYS = (_NEVER, _NEVER)
@@ -64,7 +64,7 @@ def outwork_days(
         ``carriers`` and ``shop`` (setting ``goods_in_days``). For learned lead times, give a shop
         whose offers carry them.
     required, stage_days, coming
-        The tables of those names.
+        The tables of those names; of the first the rows that are not back yet.
     calendars
         From ``calendars``.
 
@@ -87,7 +87,7 @@ def outwork_days(
     if rows.empty:
         return OUTWORK_DAYS.empty()
     best = _offered(shop, rows, calendars)
-    ordered = _ordered(coming, rows)
+    ordered = _ordered(shop, coming, rows)
     out, needed = (as_days(rows[c].to_numpy()) for c in ("out", "needed"))
     use = ~np.isnat(ordered["back"]) & ~(ordered["back"] <= out)
     back = np.where(use, ordered["back"], best["back"])
@@ -101,6 +101,8 @@ def outwork_days(
     frame = rows.assign(
         name=rows["job"].map(names).fillna(""),
         supplier=np.where(use, ordered["supplier"], best["supplier"]),
+        carrier=np.where(use, ordered["carrier"], best["carrier"]),
+        order=np.where(use, ordered["order"], ""),
         back=back.astype("datetime64[s]"),
         usable=usable.astype("datetime64[s]"),
         lead_days=pd.array(np.where(use, pd.NA, best["lead"]), dtype="Int64"),
@@ -205,7 +207,7 @@ def _offered(
     out = as_days(rows["out"].to_numpy())
     back = np.full(len(rows), np.datetime64("NaT", "D"))
     usable = back.copy()
-    supplier = np.full(len(rows), "", dtype=object)
+    supplier, brings = (np.full(len(rows), "", dtype=object) for _ in range(2))
     lead = np.full(len(rows), None, dtype=object)
     jobs = np.array(rows["job"].tolist(), dtype=object)
     for job, own in by_job.items():
@@ -218,26 +220,34 @@ def _offered(
             back[at] = np.where(first, there, back[at])
             usable[at] = np.where(first, then, usable[at])
             supplier[at] = np.where(first, name, supplier[at])
+            brings[at] = np.where(first, carrier, brings[at])
             lead[at] = np.where(first, days, lead[at])
-    return {"back": back, "usable": usable, "supplier": supplier, "lead": lead}
+    return {
+        "back": back,
+        "usable": usable,
+        "supplier": supplier,
+        "carrier": brings,
+        "lead": lead,
+    }
 
 
-def _ordered(coming: pd.DataFrame, rows: pd.DataFrame) -> dict[str, NDArray[Any]]:
+def _ordered(shop: Shop, coming: pd.DataFrame, rows: pd.DataFrame) -> dict[str, NDArray[Any]]:
     """Return, for each row, the promise of the order for its build; the latest of several."""
     known = coming[coming["part"].isin(rows["job"].unique()) & (coming["build"] != "")]
     known = known.dropna(subset=["promised", "usable"]).sort_values("promised", kind="stable")
-    columns = (known[c].tolist() for c in ("build", "part"))
+    keys = zip(known["build"], known["part"], strict=True)
     days = as_days(known[["promised", "usable"]].to_numpy())
-    last = {
-        key: (*pair, name)
-        for key, pair, name in zip(zip(*columns, strict=True), days, known["supplier"], strict=True)
-    }
-    keys = zip(rows["build"].tolist(), rows["job"].tolist(), strict=True)
-    found = [last.get(key, (*_NO_DAYS, "")) for key in keys]
+    whom = zip(known["supplier"], carriers_of_orders(shop, known), known["order"], strict=True)
+    last = {key: (*pair, *by) for key, pair, by in zip(keys, days, whom, strict=True)}
+    asked = zip(rows["build"].tolist(), rows["job"].tolist(), strict=True)
+    found = [last.get(key, (*_NO_DAYS, "", "", "")) for key in asked]
     return {
         "back": np.array([f[0] for f in found], dtype="datetime64[D]"),
         "usable": np.array([f[1] for f in found], dtype="datetime64[D]"),
-        "supplier": np.array([f[2] for f in found], dtype=object),
+        **{
+            name: np.array([f[n] for f in found], dtype=object)
+            for n, name in enumerate(("supplier", "carrier", "order"), 2)
+        },
     }
 
 
@@ -249,7 +259,7 @@ def _sent(
     keys = zip(*(stage_days[c].tolist() for c in _KEY), strict=True)
     days = as_days(stage_days[["start", "finish"]].to_numpy())
     at = dict(zip(keys, days, strict=True))
-    rows, out, needed = [], [], []
+    rows, out, needed, after, wants = [], [], [], [], []
     for n, (build, assembly, stage) in enumerate(
         zip(*(asked[c].tolist() for c in _KEY), strict=True)
     ):
@@ -258,26 +268,32 @@ def _sent(
             return at.get((build, assembly, one), _NO_DAYS)[which]
 
         if (assembly, stage) in work.away:
-            goes = day_of(stage, 0)
-            later = [day_of(s, 0) for s in work.then.get((assembly, stage), ())]
+            goes, first = day_of(stage, 0), [stage]
+            following = work.then.get((assembly, stage), [])
+            later = [day_of(s, 0) for s in following]
             wanted = min((d for d in later if not np.isnat(d)), default=_NEVER)
         else:
             before = work.before(assembly, stage)
             if not before:
                 continue
-            wanted = day_of(stage, 0)
+            wanted, following = day_of(stage, 0), [stage]
             empty = [s for s in before if (assembly, s) in work.away]
             if empty:
-                goes = day_of(empty[0], 0)
+                goes, first = day_of(empty[0], 0), empty[:1]
             else:
-                roots = [s for s in before if not work.after[assembly, s]]
-                finished = max((day_of(s, 1) for s in roots), default=_NEVER)
+                first = [s for s in before if not work.after[assembly, s]]
+                finished = max((day_of(s, 1) for s in first), default=_NEVER)
                 goes = add_days(finished, 1, calendar, blank_outside=True)[0]
         rows.append(n)
         out.append(goes)
         needed.append(wanted)
+        after.append("; ".join(first))
+        wants.append("; ".join(following))
     return asked.iloc[rows].assign(
-        out=np.array(out, dtype="datetime64[s]"), needed=np.array(needed, dtype="datetime64[s]")
+        out=np.array(out, dtype="datetime64[s]"),
+        needed=np.array(needed, dtype="datetime64[s]"),
+        after=after,
+        wanted=wants,
     )
 
 

@@ -1,4 +1,4 @@
-"""The chance by sampling, for what no product tells: shared delays and work days that vary.
+"""The chance by sampling, for what no product tells: what slips together, and work that varies.
 
 With independent deliveries and fixed work days it agrees with ``chance``, which is exact and
 faster; the tests hold the two against each other.
@@ -14,9 +14,12 @@ import numpy as np
 from kitting.timing.stage_days import SLIVER
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from kitting.timing.chance import Uses
+    from kitting.timing.job_chance import Return
     from kitting.timing.tails import Work
 
     Real = NDArray[np.float64]
@@ -35,34 +38,36 @@ class Plans:
         Planned first day of each stage [shop working days from today].
     finish
         Planned last day of the bench work [shop working days from today].
-    least, most
-        Shortest and longest work of each stage; ``None`` = as in ``work`` [working days].
+    points
+        ``(3, stage)``: shortest, likely and longest work; ``None`` = as in ``work`` [working days].
     """
 
     work: Work
     starts: Whole
     finish: int
-    least: Real | None = None
-    most: Real | None = None
+    points: Real | None = None
 
 
 @dataclass(frozen=True, eq=False)
-class Shared:
-    """A delay that befalls everything of one supplier at once: a strike, a lorry, a closed port.
+class Drawn:
+    """Courses of events, one more row than stages: the last is the end of the bench work.
 
     Parameters
     ----------
-    supplier
-        Number of the supplier of each delivery.
-    chance
-        By supplier: how likely the delay is.
     days
-        By supplier: how long it is in the mean, geometric from 1 [working days].
+        ``(stage, course)``: first day of each stage, last of the bench work [shop working days
+        from today].
+    late
+        ``(stage, course)``: how many days after the plan [shop working days].
     """
 
-    supplier: Whole
-    chance: Real
     days: Real
+    late: Real
+
+    @property
+    def in_time(self) -> Real:
+        """Share of the courses in which each is in time."""
+        return np.asarray((self.late == 0).mean(axis=1))
 
 
 def sampled(
@@ -70,10 +75,10 @@ def sampled(
     uses: Uses,
     plans: Plans,
     rng: np.random.Generator,
-    times: int = 20_000,
-    shared: Shared | None = None,
-) -> tuple[Real, Real]:
-    """Return the chance that each stage, and at last the build, is in time, and its days late.
+    courses: int = 20_000,
+    together: tuple[Whole | None, Sequence[Return]] = (None, ()),
+) -> Drawn:
+    """Draw courses of events.
 
     Parameters
     ----------
@@ -86,63 +91,70 @@ def sampled(
         The work.
     rng
         Source of chance; the same one gives the same answer.
-    times
-        How many courses of events.
-    shared
-        Delays that suppliers share.
-
-    Returns
-    -------
-    tuple
-        Share in time and mean days late [shop working days], one row more than stages: the last
-        is the end of the build.
+    courses
+        How many.
+    together
+        Whose each delivery is: those of one are late together, each as its own chances say, as
+        when one lorry, strike or closed port holds them all; ``None`` = all independent. Beside it
+        the deliveries that are jobs.
     """
-    days = _arrivals(arrives, rng, times)
-    if shared is not None:
-        days = days + _shared(shared, rng, times)[shared.supplier]
-    work = plans.work
-    there = np.tile(plans.starts.astype("float64")[:, None], (1, times))
-    for delivery, stage in zip(uses.delivery, uses.stage, strict=True):
-        np.maximum(there[stage], days[delivery], out=there[stage])
-    start, bench, end = (np.full((len(work.keys), times), -np.inf) for _ in range(3))
-    spent = _work(plans, rng, times)
+    whose, jobs = together
+    work, size = plans.work, (len(plans.work.keys), courses)
+    groups = np.arange(len(arrives)) if whose is None else whose
+    luck = rng.random((int(groups.max(initial=-1)) + 1, courses))[groups]
+    days = np.empty_like(luck)
+    for share, row, into in zip(arrives, luck, days, strict=True):
+        into[:] = np.searchsorted(share, row, side="right")
+    away = {job.delivery: job for job in jobs}
+    needs: list[list[int]] = [[] for _ in work.keys]
+    for delivery, stage in zip(uses.delivery.tolist(), uses.stage.tolist(), strict=True):
+        needs[stage].append(delivery)
+    start, bench, end = (np.full(size, -np.inf) for _ in range(3))
+    spent = _work(plans, rng, courses)
     for at, before in enumerate(work.before):
         ahead = list(before)
         held = bench[ahead].max(axis=0, initial=-np.inf)
         aside = work.aside[at]
         waits = end[ahead].max(axis=0, initial=-np.inf) if aside else held
-        start[at] = np.maximum(there[at], waits)
+        start[at] = np.maximum(waits, plans.starts[at])
+        for delivery in needs[at]:
+            if delivery in away:
+                days[delivery] = _back(away[delivery], luck[delivery], start, plans.starts)
+            np.maximum(start[at], days[delivery], out=start[at])
         end[at] = start[at] + spent[at]
         bench[at] = held if aside else end[at]
-    late_start = np.floor(start + SLIVER) - plans.starts[:, None]
-    late_end = np.ceil(bench.max(axis=0) - SLIVER) - 1 - plans.finish
-    late = np.maximum(np.vstack([late_start, late_end]), 0.0)
-    return (late == 0).mean(axis=1), late.mean(axis=1)
+    found = np.vstack([np.floor(start + SLIVER), np.ceil(bench.max(axis=0) - SLIVER) - 1])
+    planned = np.append(plans.starts, plans.finish)[:, None]
+    return Drawn(found, np.maximum(found - planned, 0.0))
 
 
-def _arrivals(arrives: Real, rng: np.random.Generator, times: int) -> Real:
-    """Return ``(delivery, course)``: the day on which each can be used."""
-    drawn = rng.random((len(arrives), times))
-    days = np.empty_like(drawn)
-    for share, row, into in zip(arrives, drawn, days, strict=True):
-        into[:] = np.searchsorted(share, row, side="right")
+def _back(job: Return, luck: Real, start: Real, planned: Whole) -> Real:
+    """Return the day on which a job can be used in each course, by when it leaves."""
+    after = list(job.after)
+    late = np.zeros(len(luck), dtype="int64")
+    if after:
+        behind = np.floor(start[after] + SLIVER) - planned[after][:, None]
+        late = np.clip(behind.max(axis=0), 0, len(job.returns) - 1).astype("int64")
+    days = np.empty(len(luck))
+    for t in np.unique(late).tolist():
+        at = late == t
+        days[at] = np.searchsorted(job.returns[t], luck[at], side="right")
     return days
 
 
-def _shared(shared: Shared, rng: np.random.Generator, times: int) -> Real:
-    """Return ``(supplier, course)``: the days by which all its deliveries are late."""
-    shape = (len(shared.chance), times)
-    befalls = rng.random(shape) < shared.chance[:, None]
-    return np.where(befalls, rng.geometric(1.0 / shared.days[:, None], shape), 0.0)
+def _work(plans: Plans, rng: np.random.Generator, courses: int) -> Real:
+    """Return ``(stage, course)``: how long each stage takes.
 
-
-def _work(plans: Plans, rng: np.random.Generator, times: int) -> Real:
-    """Return ``(stage, course)``: how long each stage takes, triangular between its bounds."""
-    usual = np.tile(plans.work.days[:, None], (1, times))
-    if plans.least is None or plans.most is None:
-        return usual
-    varies = plans.most > plans.least
-    bounds = (plans.least[varies], plans.work.days[varies], plans.most[varies])
-    low, mode, high = (np.asarray(b)[:, None] for b in bounds)
-    usual[varies] = rng.triangular(low, mode, high, (int(varies.sum()), times))
-    return usual
+    Three points are drawn from the beta distribution between the shortest and the longest whose
+    mean is the expected work that is planned, (shortest + 4 likely + longest) / 6.
+    """
+    spent = np.tile(plans.work.days[:, None], (1, courses))
+    if plans.points is None:
+        return spent
+    varies = plans.points[2] > plans.points[0]
+    low, likely, high = plans.points[:, varies, None]
+    width = high - low
+    shape = (int(varies.sum()), courses)
+    drawn = rng.beta(1 + 4 * (likely - low) / width, 1 + 4 * (high - likely) / width, shape)
+    spent[varies] = low + drawn * width
+    return spent

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from kitting.tables.outlook import TODAY
-from kitting.timing.outlook import NO_SOURCE
+from kitting.timing.deliveries import NO_SOURCE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

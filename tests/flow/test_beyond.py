@@ -47,6 +47,29 @@ def test_jobs_that_go_out_and_come_back(shop):
     assert "ours to fit" in taken["PLG-R1/4"]
 
 
+def test_every_command_tells_the_same_of_a_stage_that_waits_for_a_job(shop, tmp_path):
+    """The head is back on Thursday 9 April: late in check, page and board; scheduled from then."""
+    document = json.loads(check(shop, "B26-02", "--json").output)
+    (block,) = [s for s in document["stages"] if s["stage"] == "block"]
+    assert (block["state"], block["ready"]) == ("late", "2026-04-09")
+    assert (block["chance_in_time"], block["parts_in_time"]) == (0.0, 0.0)
+    assert document["chance"]["in_time"] == 0.0
+    assert document["chance"]["deciding"][0]["expected"] == "2026-04-08"
+    assert "now, already late" in check(shop, "B26-02").output
+
+    def run_of(*words):
+        args = [*words, "--shop", shop, *AS_OF]
+        return CliRunner().invoke(group, args, standalone_mode=False).output
+
+    stages = json.loads(run_of("schedule", "--json", "--plans", "1"))["stages"]
+    (first,) = [s for s in stages if (s["build"], s["stage"]) == ("B26-02", "block")]
+    assert first["start"] >= "2026-04-09"
+    page = tmp_path / "page.html"
+    run_of("report", "B26-02", "--into", str(page))
+    text = page.read_text(encoding="utf-8")
+    assert "GREYFORD: promised 2026-04-08, likely by 2026-04-27, needed 2026-04-08" in text
+
+
 def test_a_job_that_is_back_is_not_sent_again(shop):
     """The gearbox's shaft stands on the bench."""
     assert json.loads(check(shop, "B26-01", "--json").output)["outwork"] == []

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from kitting.timing.chance import Uses, days_late, in_time, sway, tightest
-from kitting.timing.sampled import Plans, Shared, sampled
+from kitting.timing.sampled import Plans, sampled
 from kitting.timing.tails import FAR, Work, between, last_days
 
 
@@ -176,35 +176,63 @@ def test_sampling_agrees(seed) -> None:
     uses = uses_of(*{(n, int(s)) for n in range(6) for s in rng.choice(stages, 2)})
     plans = Plans(work, starts, int(starts.max()) + 4)
     chance, late = exact(arrives, uses, plans)
-    drawn, drawn_late = sampled(arrives, uses, plans, np.random.default_rng(seed), 40_000)
-    assert chance == pytest.approx(drawn, abs=0.01)
-    assert late == pytest.approx(drawn_late, abs=0.15)
+    drawn = sampled(arrives, uses, plans, np.random.default_rng(seed), 40_000)
+    assert chance == pytest.approx(drawn.in_time, abs=0.01)
+    assert late == pytest.approx(drawn.late.mean(axis=1), abs=0.15)
 
 
-def test_shared_delays_make_deliveries_late_together() -> None:
-    """One lorry for two deliveries: the chance falls by one delay, not by two."""
-    plans = Plans(work_of(((), 1.0)), np.array([0]), 0)
-    arrives = np.stack([share(1.0), share(1.0)])
-    uses = uses_of((0, 0), (1, 0))
-    together = Shared(np.array([0, 0]), np.array([0.1]), np.array([3.0]))
-    apart = Shared(np.array([0, 1]), np.array([0.1, 0.1]), np.array([3.0, 3.0]))
-    rng = np.random.default_rng
-    chance, late = sampled(arrives, uses, plans, rng(5), 50_000, together)
-    assert chance[0] == pytest.approx(0.9, abs=0.006)
-    assert late[0] == pytest.approx(0.3, abs=0.02)
-    chance, _ = sampled(arrives, uses, plans, rng(5), 50_000, apart)
-    assert chance[0] == pytest.approx(0.81, abs=0.008)
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_what_is_late_together_is_in_time_together(seed) -> None:
+    """One lorry for some deliveries: their chance is that of the least sure, not the product.
+
+    So it is never below the exact chance of independent ones, and their days late not above.
+    """
+    rng = np.random.default_rng(seed)
+    work = work_of(((), 1.0), ((0,), 1.0), ((1,), 1.0))
+    plans = Plans(work, np.array([2, 4, 6]), 8)
+    arrives = np.sort(rng.random((5, 12)), axis=1)
+    arrives[:, -1] = 1.0
+    uses = uses_of((0, 0), (1, 0), (2, 1), (3, 2), (4, 2))
+    whose = np.array([0, 0, 1, 0, 1])
+    found = sampled(arrives, uses, plans, rng, 40_000, (whose, ()))
+    used, last = tightest(last_days(plans.starts, plans.finish, work), uses)
+    by = np.where(last >= FAR, 11, np.clip(last, 0, 11))
+    single = arrives[used, by]
+    least = np.prod([single[:, whose == n].min(axis=1) for n in (0, 1)], axis=0)
+    error = np.sqrt(least * (1 - least) / 40_000)
+    assert (np.abs(found.in_time - least) <= 3 * error + 1e-12).all()
+    apart, late = exact(arrives, uses, plans)
+    assert (found.in_time >= apart - 3 * error).all()
+    assert (found.late.mean(axis=1) <= late + 0.05).all()
 
 
-def test_work_that_may_take_longer_lowers_the_chance() -> None:
-    """A stage of one to three days, mostly one: what follows on day one is in time less often."""
-    work = work_of(((), 1.0), ((0,), 1.0))
+def test_work_that_varies_keeps_its_mean_and_lowers_the_chance() -> None:
+    """A stage of one to nine days, likely two, planned with its mean of three."""
+    work = work_of(((), 3.0), ((0,), 1.0))
     arrives, uses = share(1.0)[None], uses_of((0, 0))
-    bounds = np.array([1.0, 1.0]), np.array([3.0, 1.0])
-    plans = Plans(work, np.array([0, 1]), 1, *bounds)
-    chance, late = sampled(arrives, uses, plans, np.random.default_rng(6), 50_000)
-    # Triangular from 1 to 3 with its top at 1: below 1.98 with a chance of 1 - (3 - 1.98)^2 / 4.
-    assert chance[1] == pytest.approx(1 - 1.02**2 / 4, abs=0.008)
-    assert late[1] > 0.2
-    same = sampled(arrives, uses, plans, np.random.default_rng(6), 50_000)
-    assert same[0].tolist() == chance.tolist()
+    starts, rng = np.array([0, 3]), np.random.default_rng
+
+    def drawn(least, likely, most):
+        points = np.array([[least, 1.0], [likely, 1.0], [most, 1.0]])
+        return sampled(arrives, uses, Plans(work, starts, 3, points), rng(6), 50_000)
+
+    wide, narrow = drawn(1.0, 2.0, 9.0), drawn(2.5, 3.0, 3.5)
+    ends = wide.days[1]
+    # In time when the first takes less than 3.98 days: the beta distribution (1.5, 4.5) at 0.3725.
+    assert wide.in_time[1] == pytest.approx(0.7793, abs=3 * np.sqrt(0.172 / 50_000))
+    assert ends.min() == 3
+    assert wide.in_time[1] < narrow.in_time[1] == 1.0
+    assert np.quantile(ends, 0.9) > np.quantile(narrow.days[1], 0.9)
+    assert drawn(1.0, 2.0, 9.0).days.tolist() == wide.days.tolist()
+
+
+def test_fixed_work_days_are_not_drawn() -> None:
+    """Three alike points, or none, are the planned days."""
+    work = work_of(((), 2.0), ((0,), 1.0))
+    arrives, uses = share(0.5, 0.5)[None], uses_of((0, 0))
+    plain = Plans(work, np.array([0, 2]), 2)
+    alike = Plans(work, np.array([0, 2]), 2, np.tile(work.days, (3, 1)))
+    one, other = (
+        sampled(arrives, uses, plans, np.random.default_rng(2), 1000) for plans in (plain, alike)
+    )
+    assert one.days.tolist() == other.days.tolist()

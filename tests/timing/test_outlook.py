@@ -106,6 +106,7 @@ def look(shop_of, frame_of):
             supply=supply,
             picks=frame_of("picks", *picks),
             coming=on_way,
+            outwork=frame_of("outwork_days"),
             offer_days=offer_days(shop, DAY, made, None),
             buys=buys,
             buy_needs=frame_of("buy_needs", *pegs),
