@@ -86,19 +86,6 @@ def check_document(plan: Plan, build: str, beyond: Beyond | None = None) -> Docu
     }
 
 
-def _wait_for_jobs(stages: list[Document], jobs: list[Document]) -> None:
-    """Call a stage late that wants a job back which cannot be back in time, whatever is ordered.
-
-    A job goes out after the work that comes before it; an order alone does not bring it.
-    """
-    for job in jobs:
-        for stage in stages:
-            here = (stage["assembly"], stage["stage"]) == (job["assembly"], job["stage"])
-            if here and not job["in_time"] and stage["state"] != StageState.DEFERRED:
-                stage["state"] = str(StageState.LATE)
-                stage["ready"] = max(filter(None, (stage["ready"], job["usable"])), default=None)
-
-
 def _beyond(plan: Plan, build: str, beyond: Beyond | None, parts: Parts) -> Document:
     """Return jobs, sizes and what is owed; all there and empty when they were not asked for."""
     if beyond is None:
