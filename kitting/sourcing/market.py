@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -39,8 +39,7 @@ class Step:
     per: int
 
 
-@dataclass(frozen=True, slots=True)
-class Quote:
+class Quote(NamedTuple):
     """The cheapest way to buy at least some units by a deal, in the seller's cents.
 
     Parameters
