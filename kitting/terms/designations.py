@@ -8,10 +8,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 SCREW, NUT, LOCK_NUT, WASHER, O_RING = "screw", "nut", "lock nut", "washer", "o-ring"
 
@@ -42,6 +38,12 @@ _NUT_CLASS = re.compile(r"\bclass\s*(5|6|8|9|10|12)\b|-(8|10|12)\b", re.IGNORECA
 _DASH = re.compile(r"\bAS\s?568[\s-]*[A-Z]?-?(\d{3})\b", re.IGNORECASE)
 _RING = re.compile(
     r"\bISO\s*3601\D{0,12}?(\d{1,3}(?:\.\d{1,2})?)\s*[x\u00d7]\s*(\d{1,2}(?:\.\d{1,2})?)",
+    re.IGNORECASE,
+)
+# An O-ring by plain words: "o-ring 236, 82.14 x 3.53 mm"; inside first, in millimetres.
+_PLAIN_RING = re.compile(
+    r"\bo[\s-]?rings?\b.*?(?<![\d.,])(\d{1,3}(?:[.,]\d{1,2})?)\s*[x\u00d7]\s*"
+    r"(\d{1,2}(?:[.,]\d{1,2})?)(?!\d|[.,]\d)(?!\s*(?:\"|in\b|inch))",
     re.IGNORECASE,
 )
 _COMPOUND = re.compile(
@@ -142,13 +144,15 @@ def _ring(text: str) -> Designation | None:
     dash = _DASH.search(text)
     if dash:
         return Designation("AS568", O_RING, dash=dash[1], compound=name, hardness=hardness)
-    metric = _RING.search(text)
-    if metric:
-        return Designation(
-            "ISO 3601", O_RING, inside=float(metric[1]), section=float(metric[2]),
-            compound=name, hardness=hardness,
-        )  # fmt: skip
-    return None
+    metric = _RING.search(text) or _PLAIN_RING.search(text)
+    if metric is None:
+        return None
+    inside, section = (float(n.replace(",", ".")) for n in metric.groups())
+    if section > 2 * inside:
+        return None
+    return Designation(
+        "ISO 3601", O_RING, inside=inside, section=section, compound=name, hardness=hardness
+    )
 
 
 def same_part(one: Designation, other: Designation) -> bool:
@@ -164,12 +168,3 @@ def _normal(of: Designation) -> Designation:
     keep = of.thread in OTHER_WIDTH and of.standard in {"DIN 933", "DIN 931", "DIN 934"}
     standard = of.standard if keep else EQUAL.get(of.standard, of.standard)
     return replace(of, standard=standard)
-
-
-def alternates(of: Designation, names: Iterable[str]) -> tuple[str, ...]:
-    """Return which names designate a part of equal dimension, class and compound."""
-    return tuple(
-        name
-        for name in names
-        if (other := parse_designation(name)) is not None and same_part(of, other)
-    )
