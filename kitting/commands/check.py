@@ -20,6 +20,17 @@ if TYPE_CHECKING:
 @click.option("--all", "everything", is_flag=True, help="Also list what is there, and notes.")
 @click.option("--why", is_flag=True, help="Print rule and source of each gap, how to waive it.")
 @click.option("--spares", is_flag=True, help="Also list spares to think of.")
+@click.option(
+    "--sample",
+    "courses",
+    type=click.IntRange(100, 1_000_000),
+    is_flag=False,
+    flag_value=20_000,
+    metavar="[N]",
+    help="Also draw 20000, or N, courses of events: supplies late together, work days.",
+)
+@click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True,
+              help="Where --sample begins to draw; the same one tells the same.")  # fmt: skip
 def command(
     build: str,
     shop: str,
@@ -58,6 +69,11 @@ def command(
     bins, kept = common.look_at_shelf(plan)
     document["count_first"] = count_first_document(bins[bins["build"] == build], plan.shop["parts"])
     document["kept"] = kept_document(kept, plan.shop["parts"])
+    if courses:
+        from kitting.outputs.sampled import sampled_document, sampled_text
+
+        drawn = common.make_sample(plan, build, courses, seed)
+        document["sampled"] = sampled_document(plan, build, drawn, courses, seed)
     if as_json:
         common.echo_json(document)
     else:
@@ -72,4 +88,6 @@ def command(
         from kitting.outputs.spares import spares_text
 
         click.echo("\n" + "\n".join(spares_text(document["spares"])))
+    if courses and not as_json:
+        click.echo("\n" + "\n".join(sampled_text(document["sampled"])))
     return 0 if document["whole"] else 1

@@ -237,6 +237,14 @@ def look_at_shelf(plan: Plan) -> tuple[pd.DataFrame, pd.DataFrame]:
     return netting.count_first(*frames), netting.kept_needs(*frames)
 
 
+def make_sample(plan: Plan, build: str, courses: int, seed: int) -> pd.DataFrame:
+    """Draw courses of events for a build, table ``sampled``."""
+    from kitting.plan import by_sampling
+    from kitting.reading.catalogs import catalogs
+
+    return by_sampling(plan, build, catalogs(), courses, seed)
+
+
 def to_json(document: Any) -> str:
     """Write a document as JSON."""
     return json.dumps(document, indent=1, ensure_ascii=False, default=str)
