@@ -88,6 +88,8 @@ def command(
         )
     today, clock = common.as_of(day)
     tables = common.load_shop(shop, today)
+    if not only_try:
+        _clear_left(shop, into)
     _tell_left(shop, into, tables.setting("order_prefix"))
     pins = sourcing.Pins(
         _known(tables, prefer),
@@ -108,6 +110,34 @@ def command(
         document["drops"] = dropped.to_dict("records")
     click.echo(common.to_json(document) if as_json else order_text(document, why=why))
     return 1 if document["not_in_time"] or document["no_offer"] else 0
+
+
+def _clear_left(shop: str, into: Path) -> None:
+    """Remove the sheets of an order that was cut off before it was recorded.
+
+    While this process may write, no other one is between placing its sheets and recording them.
+    """
+    from kitting import records
+    from kitting.outputs.unfinished import left
+
+    if not any(left(into, _whole(shop), ())):
+        return
+    with records.open_shop(shop) as held, held.writing():
+        for found in left(into, _whole(shop), records.order_numbers(held)):
+            for file in found.same:
+                file.unlink(missing_ok=True)
+                click.echo(f"note: {file} is removed: its order was cut off", err=True)
+            for file in found.changed:
+                said = "is of an order that was cut off, and was changed since"
+                click.echo(f"note: {file} {said}; look at it and remove it yourself", err=True)
+            found.note.unlink(missing_ok=True)
+
+
+def _whole(shop: str) -> str:
+    """Return a shop's place in full, so that it is told from others of its name."""
+    from kitting.records.hands import shown
+
+    return shown(shop) if "://" in shop else str(Path(shop).absolute())
 
 
 def _tell_left(shop: str, into: Path, prefix: str) -> None:
@@ -250,6 +280,7 @@ def _write(
     from kitting import records
     from kitting.outputs.orders import staged_orders
     from kitting.outputs.questions import stage_questions
+    from kitting.outputs.unfinished import note_placing
 
     with records.open_shop(into.shop) as held:
         prefix = plan.shop.setting("order_prefix")
@@ -263,6 +294,7 @@ def _write(
             if s in numbers
         }
         files: list[Path] = []
+        note, made = None, not into.folder.exists()
         try:
             with (
                 staged_orders(
@@ -273,11 +305,17 @@ def _write(
                 stage_questions(staged, plan.shop, asked, plan.day)
                 _check_unchanged(plan, records.snapshot(held, plan.day))
                 records.add_orders(held, orders, plan.day if into.draft else None)
+                if numbers:
+                    note = note_placing(staged, _whole(into.shop), list(numbers.values()))
                 files = staged.place()
         except BaseException:
-            for file in files:
+            for file in (*files, *filter(None, [note])):
                 file.unlink(missing_ok=True)
+            if made and into.folder.is_dir() and not any(into.folder.iterdir()):
+                into.folder.rmdir()
             raise
+        if note:
+            note.unlink(missing_ok=True)
         return orders, files
 
 
