@@ -51,70 +51,99 @@ def count_first(
     InputError
         When the setting is not a whole number, zero or more.
     """
-    counts = shop["counts"]
-    again = counts.duplicated(_LOT) | (counts["before"] > 0)
-    counts = counts.assign(wrong=(counts["before"] != counts["after"]) & again)
-    last = counts.drop_duplicates(_LOT, keep="last")
-    missed = _last_day(shop["forgotten"], shop["forgotten"]["cause"].isin(_NOT_THERE), "noted")
-    decided = shop["proposals"].drop_duplicates(["lesson", "part"], keep="last")
-    looked = (decided["lesson"] == Lesson.LOOK) & (decided["decision"] == Decision.ACCEPTED)
-    asked = _last_day(decided, looked, "day")
     days = _count_days(shop)
     before = pd.Timestamp(day) - pd.Timedelta(days=days) if days else _LONG_AGO
-    doubted = last.loc[last["wrong"] | (last["day"] < before), "part"]
-    parts = {*doubted, *missed.index, *asked.index}
-    rows = _relied(needs, supply[supply["part"].isin(parts)], picks)
-    if rows.empty:
+    counts = shop["counts"]
+    missed = _last_day(shop["forgotten"], "cause", _NOT_THERE, "noted")
+    asked = _last_day(_looks(shop["proposals"]), "lesson", (str(Lesson.LOOK),), "day")
+    # Every part of which a bin may be named; most have nothing against them.
+    again = (counts["before"] > 0) | counts["part"].duplicated()
+    doubted = (counts["before"] != counts["after"]) & again | (counts["day"] < before)
+    parts = {*counts["part"][doubted], *missed, *asked}
+    bins = supply[supply["part"].isin(parts) & (supply["order"] == "") & (supply["kit"] == "")]
+    first = _first_builds(needs, picks, bins)
+    last = _last_counts(counts[counts["part"].isin(parts)]) if first else {}
+    rows = []
+    for number, quantity, *lot in bins[["supply", "quantity", *_LOT]].itertuples(
+        index=False, name=None
+    ):
+        if number not in first or not lot[2]:
+            continue
+        counted, wrong = last.get(tuple(lot), (None, False))
+        why = _why(lot[0], counted, wrong, missed, asked, before)
+        if why:
+            rows.append((first[number], *lot[:3], quantity, counted, why))
+    if not rows:
         return COUNT_FIRST.empty()
-    rows = rows.merge(last[[*_LOT, "day", "before", "after", "wrong"]], on=_LOT, how="left")
-    since = rows["day"].fillna(_LONG_AGO)
-    reasons = pd.DataFrame(
-        {
-            "wrong": rows["wrong"].eq(True),
-            "missed": missed.reindex(rows["part"]).array >= since,
-            "asked": asked.reindex(rows["part"]).array >= since,
-            "old": rows["day"] < before,
-        },
-        index=rows.index,
-    )
-    rows = rows[reasons.any(axis=1)]
-    if rows.empty:
-        return COUNT_FIRST.empty()
-    whys = [
-        _why(row, reasons.loc[at], missed, asked)
-        for at, row in zip(rows.index, rows.to_dict("records"), strict=True)
-    ]
-    rows = rows.assign(why=whys, counted=rows["day"])
-    rows = rows.sort_values(["place", "part", "lot"]).drop_duplicates(["part", "lot", "place"])
-    return COUNT_FIRST.conform(rows[list(COUNT_FIRST.names)].reset_index(drop=True))
+    found = pd.DataFrame(rows, columns=COUNT_FIRST.names)
+    found["counted"] = pd.to_datetime(found["counted"])
+    found = found.sort_values(["place", "part", "lot"]).drop_duplicates(["part", "lot", "place"])
+    return COUNT_FIRST.conform(found)
 
 
-def _relied(needs: pd.DataFrame, supply: pd.DataFrame, picks: pd.DataFrame) -> pd.DataFrame:
-    """Return the bins from which needs are served, each with the first build that needs it."""
-    bins = supply[(supply["order"] == "") & (supply["kit"] == "") & (supply["place"] != "")]
-    served = picks[["need", "supply"]].merge(bins, on="supply")
-    served = served.merge(needs[["need", "build", "day"]], on="need")
-    first = served.sort_values(["day", "need"], kind="stable").drop_duplicates("supply")
-    first = first[["supply", "build"]].merge(bins[["supply", "quantity", *_LOT]], on="supply")
-    return first.drop(columns="supply")
+def _looks(decided: pd.DataFrame) -> pd.DataFrame:
+    """Return what was accepted last, of each lesson and part."""
+    last = decided.drop_duplicates(["lesson", "part"], keep="last")
+    return last[last["decision"] == Decision.ACCEPTED]
 
 
-def _last_day(frame: pd.DataFrame, rows: pd.Series[bool], column: str) -> pd.Series[pd.Timestamp]:
-    """Return the last day by part."""
-    return frame[rows].groupby("part")[column].max()
+def _last_day(
+    frame: pd.DataFrame, column: str, words: tuple[str, ...], day: str
+) -> dict[str, pd.Timestamp]:
+    """Return the last day by part, of the rows of which a column is one of some words."""
+    if frame.empty:
+        return {}
+    rows = frame[frame[column].isin(words)]
+    found: dict[str, pd.Timestamp] = {}
+    for part, when in zip(rows["part"].tolist(), rows[day].tolist(), strict=True):
+        if not pd.isna(when):
+            found[part] = max(found.get(part, when), when)
+    return found
 
 
-def _why(row: dict[str, object], said: pd.Series[bool], missed: pd.Series, asked: pd.Series) -> str:
-    told = []
-    part = row["part"]
-    if said["wrong"]:
-        told.append(f"the record was wrong on {row['day']:%Y-%m-%d}")
-    if said["missed"]:
+def _first_builds(needs: pd.DataFrame, picks: pd.DataFrame, bins: pd.DataFrame) -> dict[int, str]:
+    """Return the first build that relies on each bin, by number of its supply."""
+    served = picks[picks["supply"].isin(bins["supply"])]
+    if served.empty:
+        return {}
+    asks = needs[needs["need"].isin(served["need"])].sort_values(["day", "need"], kind="stable")
+    order = {need: (n, build) for n, (need, build) in enumerate(
+        zip(asks["need"].tolist(), asks["build"].tolist(), strict=True))}  # fmt: skip
+    first: dict[int, tuple[int, str]] = {}
+    for supply, need in zip(served["supply"].tolist(), served["need"].tolist(), strict=True):
+        first[supply] = min(first.get(supply, order[need]), order[need])
+    return {supply: build for supply, (_, build) in first.items()}
+
+
+def _last_counts(counts: pd.DataFrame) -> dict[tuple[str, ...], tuple[pd.Timestamp, bool]]:
+    """Return when each lot was counted last, and whether the record was wrong then."""
+    last: dict[tuple[str, ...], tuple[pd.Timestamp, bool]] = {}
+    for day, before, after, *lot in counts[["day", "before", "after", *_LOT]].itertuples(
+        index=False, name=None
+    ):
+        lots = tuple(lot)
+        last[lots] = (day, before != after and (before > 0 or lots in last))
+    return last
+
+
+def _why(
+    part: str,
+    counted: pd.Timestamp | None,
+    wrong: bool,
+    missed: dict[str, pd.Timestamp],
+    asked: dict[str, pd.Timestamp],
+    before: pd.Timestamp,
+) -> str:
+    """Tell why a bin is to be counted; blank when nothing is against it."""
+    told, since = [], _LONG_AGO if counted is None else counted
+    if wrong and counted is not None:
+        told.append(f"the record was wrong on {counted:%Y-%m-%d}")
+    if part in missed and missed[part] >= since:
         told.append(f"was missed or wrong in a kit on {missed[part]:%Y-%m-%d}")
-    if said["asked"]:
+    if part in asked and asked[part] >= since:
         told.append(f"to be looked at, as decided on {asked[part]:%Y-%m-%d}")
-    if said["old"]:
-        told.append(f"last counted {row['day']:%Y-%m-%d}")
+    if counted is not None and counted < before:
+        told.append(f"last counted {counted:%Y-%m-%d}")
     return "; ".join(told)
 
 

@@ -351,8 +351,10 @@ class Shop:
     def setting(self, name: str) -> str:
         """Return a setting of the sheet ``shop``, or its default."""
         frame = self.tables["shop"]
-        found = frame.loc[frame["setting"] == name, "value"]
-        return str(found.iloc[0]) if len(found) else SETTING_DEFAULTS.get(name, "")
+        for setting, value in zip(frame["setting"].tolist(), frame["value"].tolist(), strict=True):
+            if setting == name:
+                return str(value)
+        return SETTING_DEFAULTS.get(name, "")
 
     def with_known_offers(self) -> Shop:
         """Return the shop without the offers whose price or lead time is not known yet."""
