@@ -39,6 +39,8 @@ def command(
     everything: bool,
     why: bool,
     spares: bool,
+    courses: int | None,
+    seed: int,
 ) -> int:
     """Tell whether BUILD's kit is whole, stage by stage.
 
