@@ -73,22 +73,6 @@ def lots(
     return plan, least[count]
 
 
-def economic(fixed: float, holding: float, rate: float) -> Lot:
-    """Return the quantity at which orders and holding cost least (F. W. Harris, 1913).
-
-    Parameters
-    ----------
-    fixed
-        Cost of an order [money].
-    holding
-        Cost of holding a unit for the time of ``rate`` [money].
-    rate
-        Use [units per time], above zero.
-    """
-    quantity = sqrt(2 * fixed * rate / holding)
-    return Lot(quantity, sqrt(2 * fixed * rate * holding))
-
-
 def with_breaks(
     terms: tuple[float, float, float],
     breaks: Sequence[tuple[float, float]],
@@ -99,6 +83,7 @@ def with_breaks(
 ) -> Lot:
     """Return the quantity that costs least where the price falls with the quantity, exactly.
 
+    Without a break it is the quantity at which orders and holding cost alike (F. W. Harris, 1913).
     Between two breaks the cost falls to one lowest point and rises again, so that this point, the
     ends and, in whole packs, its neighbours are all that need be compared (L. V. Snyder and Z. M.
     Shen, Fundamentals of Supply Chain Theory, 2nd edition, section 3.4).

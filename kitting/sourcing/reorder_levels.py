@@ -18,7 +18,13 @@ from kitting.sourcing.known_needs import best_lots
 from kitting.sourcing.lot_sizes import with_breaks
 from kitting.sourcing.market import read_market
 from kitting.sourcing.policy import read_policy
-from kitting.sourcing.service import critical_ratio, demand_shares, least_enough
+from kitting.sourcing.service import (
+    critical_ratio,
+    demand_shares,
+    expected_cost,
+    least_enough,
+    passed,
+)
 from kitting.tables.sourcing import LEVELS
 from kitting.terms.findings import Finding
 from kitting.terms.words import Level
@@ -222,12 +228,12 @@ def _kept(
     least = max(deal.steps[0].from_packs, deal.steps[0].least_packs)
     # Where a price holds for the packs above a break alone, it holds from the pack before. What
     # is given away is held for a cent, or there would be no end to it.
-    below = 1 if deal.seller.incremental else 0
+    before = 1 if deal.seller.incremental else 0
     breaks: list[tuple[float, float]] = []
     for step in deal.steps:
         price = max(step.price, 1) * rate / step.per
-        start = float((step.from_packs - below) * deal.pack)
-        if not breaks or (start <= breaks[0][0] and not below):
+        start = float((step.from_packs - before) * deal.pack)
+        if not breaks or (start <= breaks[0][0] and not before):
             breaks = [(float(least * deal.pack), price)]
         elif start > breaks[0][0]:
             breaks.append((start, price))
@@ -243,14 +249,17 @@ def _kept(
     sizes: dict[int, float] = defaultdict(float)
     for size in use.sizes:
         sizes[ceil(size / one)] += 1 / len(use.sizes)
-    shares = demand_shares(use.rate, sizes, days)
+    # The build that passes the level leaves less than the level for the wait.
+    below = passed(sizes, max(round(quantity / one), 1))
+    shares = np.convolve(demand_shares(use.rate, sizes, days), below).tolist()
     held = deal.cost(quantity) / quantity * holding
     cycle = quantity / use.yearly
     units = least_enough(shares, critical_ratio(short, held * one * cycle))
-    service = sum(shares[: units + 1])
-    used = sum(d * share for d, share in enumerate(shares))
+    service = min(sum(shares[: units + 1]), 1.0)
     orders = (policy.parcel_cost + short * (1 - service)) / cycle
-    running = orders + held * (quantity / 2 + max(units - used, 0) * one)
+    # On the shelf between builds: half a quantity, half of what a build takes, and what is left.
+    halves = (quantity + one) / 2 + one * sum(n * share for n, share in enumerate(below))
+    running = orders + held * (halves + expected_cost(shares, units, 0.0, one))
     goods = deal.cost(quantity) / cycle
     return _Kept(goods + running, deal, quantity, units * one, service, running, held, most)
 

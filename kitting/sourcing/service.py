@@ -72,6 +72,29 @@ def demand_shares(
     return found
 
 
+def passed(sizes: Mapping[int, float], quantity: int) -> list[float]:
+    """Return how far below its level the shelf is when it is seen to be time to order.
+
+    A job that takes several units passes the level more often than it meets it. Where the same
+    quantity is ordered again and again, what is had and ordered is equally often at each of
+    level + 1 ... level + quantity before a job (G. Hadley and T. M. Whitin, Analysis of Inventory
+    Systems, 1963, section 4-2), so that the units below follow from the sizes of jobs alone.
+
+    Parameters
+    ----------
+    sizes
+        Chance that a job takes so many units, one at least; their greatest common divisor is one.
+    quantity
+        Units that are ordered at a time, one at least.
+    """
+    beyond = [sum(f for s, f in sizes.items() if s > n) for n in range(max(sizes))]
+    shares = [
+        here - (beyond[n + quantity] if n + quantity < len(beyond) else 0.0)
+        for n, here in enumerate(beyond)
+    ]
+    return [share / sum(shares) for share in shares]
+
+
 def _compound(jobs: float, sizes: Mapping[int, float]) -> list[float]:
     """Return the shares of the sum over a Poisson number of jobs."""
     shares, total = [exp(-jobs)], exp(-jobs)

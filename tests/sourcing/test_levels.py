@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import fields
 from datetime import timedelta
 from fractions import Fraction
@@ -18,7 +19,7 @@ from kitting.sourcing.joint import Shared, from_seller, together
 from kitting.sourcing.known_needs import best_lots
 from kitting.sourcing.lot_sizes import lots, with_breaks
 from kitting.sourcing.sellers import Seller
-from kitting.sourcing.service import demand_shares
+from kitting.sourcing.service import demand_shares, passed
 from kitting.tables import flow
 from kitting.tables.outlook import LEAD_SPREAD
 from kitting.tables.plan import Plan
@@ -231,6 +232,36 @@ def test_no_other_quantity_costs_less(fixed, rate, starts, step, incremental):
     best = min(cost(n * step) for n in range(1, 200))
     assert found.cost == pytest.approx(best)
     assert found.cost == pytest.approx(cost(found.quantity))
+
+
+@given(st.dictionaries(st.integers(1, 9), st.integers(1, 9), min_size=1), st.integers(1, 20))
+def test_what_a_build_leaves_below_the_level(sizes, quantity):
+    """A build finds each height equally often, leaves each equally often again, and passes so."""
+    total = sum(sizes.values())
+    after, below = Counter(), Counter()
+    for at in range(1, quantity + 1):
+        for size, count in sizes.items():
+            chance, left = count / total / quantity, at - size
+            if left <= 0:
+                below[-left] += chance
+                left += quantity * -((left - 1) // quantity)
+            after[left] += chance
+    assert [after[at] for at in range(1, quantity + 1)] == pytest.approx([1 / quantity] * quantity)
+    found = passed({size: count / total for size, count in sizes.items()}, quantity)
+    often = sum(below.values())
+    assert found == pytest.approx([below[n] / often for n in range(len(found))])
+    assert sum(found) == pytest.approx(1.0)
+
+
+def test_a_build_that_takes_many_raises_the_level():
+    """Seven builds took one and one took twenty: it may pass the level by nineteen."""
+    sheets = past(use=1)
+    small = propose(plan_of([offer("Town", 100)], **sheets))[0].iloc[0]
+    sheets["used"][3]["quantity"] = 20
+    large = propose(plan_of([offer("Town", 100)], **sheets))[0].iloc[0]
+    assert small["level"] < 5
+    assert large["level"] >= 19
+    assert min(small["service"], large["service"]) > 0.99
 
 
 @given(st.floats(0.0, 3.0), st.dictionaries(st.integers(1, 5), st.integers(1, 9), min_size=1))
