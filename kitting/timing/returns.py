@@ -106,18 +106,23 @@ def with_jobs(
     roads = Roads(shop, learned[1], pd.Series([job.supplier for job in jobs], dtype="str"))
     stages = stages_by_build(planned.stage_days, found.scale)
     steps, inside = steps_of(shop["stages"]), built_in_by_build(planned.built_in)
+    theirs = {job.build for job in jobs}
     works = {
         build: work_of(assembly, sorted(inside.get(build, ())), steps)
         for build, assembly in zip(builds["build"], builds["assembly"], strict=True)
+        if build in theirs
     }
     need, delivery = pairs
+    of_build = planned.needs["build"].to_numpy(dtype=object)[need]
+    table: list[dict[str, Any]] = []
     for job in sorted(jobs, key=lambda job: job.out):
         mine = np.isin(need, jobs[job]) & (delivery != NO_SOURCE)
         if not mine.any():
             continue
         arrives = np.vstack([found.arrives, np.zeros(HORIZON)])
         waits = np.where(delivery == NO_SOURCE, len(found.arrives), delivery)
-        uses = uses_by_build(planned.needs, need, waits)
+        own = of_build == job.build
+        uses = uses_by_build(planned.needs, need[own], waits[own])
         one = course(stages[job.build], uses.get(job.build, []), works[job.build])
         keys = tuple((job.assembly, stage) for stage in split_list(job.after))
         late = _late(one, keys, arrives)
@@ -129,7 +134,11 @@ def with_jobs(
         new = len(found.arrives)
         delivery = np.where(mine, new, delivery)
         away = Away(new, job.build, keys, returns[:-1])
-        found = _added(found, (job, away), late, returns, learned[0])
+        found, row = _added(found, (job, away), late, returns, learned[0])
+        table.append(row)
+    if table:
+        more = pd.concat([found.table, DELIVERIES.conform(pd.DataFrame(table))], ignore_index=True)
+        found = replace(found, table=DELIVERIES.conform(more))
     return _moved_to(found, planned, jobs, (need, delivery)), (need, delivery)
 
 
@@ -188,8 +197,8 @@ def _moved(job: _Job, many: int, arrives: Real) -> Real:
 
 def _added(
     found: Deliveries, made: tuple[_Job, Away], late: Real, returns: Real, times: LeadTimes
-) -> Deliveries:
-    """Return the deliveries and one more."""
+) -> tuple[Deliveries, dict[str, Any]]:
+    """Return the deliveries with the chances of one more, and its row of the table."""
     job, away = made
     arrives = late @ returns[:-1]
     # What could go today and is ordered tomorrow goes a day later; what goes later does not mind.
@@ -207,14 +216,13 @@ def _added(
         "stated": job.lead,
         "likely": likely[0].astype("datetime64[s]") if cell < HORIZON else pd.NaT,
     }
-    table = pd.concat([found.table, DELIVERIES.conform(pd.DataFrame([row]))], ignore_index=True)
-    return replace(
+    more = replace(
         found,
-        table=DELIVERIES.conform(table),
         arrives=np.vstack([found.arrives, arrives]),
         tomorrow=np.vstack([found.tomorrow, tomorrow]),
         away=(*found.away, away),
     )
+    return more, row
 
 
 def _moved_to(

@@ -114,7 +114,9 @@ class Roads:
     ) -> None:
         self.whose = by_supplier(suppliers, shop, calendars)
         self._calendars = calendars
-        self._carriers = {row["carrier"]: row for row in shop["carriers"].to_dict("records")}
+        carriers = shop["carriers"]
+        rows = [] if carriers.empty else carriers.to_dict("records")
+        self._carriers = {row["carrier"]: row for row in rows}
         self._closed = own_closures(shop) if self._carriers else {}
         self._made: dict[tuple[str, str], Road] = {}
 
