@@ -8,7 +8,7 @@ from kitting.outputs.audit import better
 from kitting.outputs.drawing import NARROW, WIDE, drawing, markup, put, text, title
 from kitting.outputs.pages import page
 from kitting.outputs.sureness import percent
-from kitting.outputs.text import long_day
+from kitting.outputs.text import long_day, plural
 from kitting.terms.money import show_cents
 
 if TYPE_CHECKING:
@@ -153,4 +153,4 @@ def _interval(root: Element, row: Document, y: float, left: float, right: float)
     low, rate, high = (left + row[name] * (right - left) for name in ("low", "rate", "high"))
     put(root, "line", "promised", x1=low, y1=y, x2=high, y2=y)
     dot = put(root, "circle", "needed", cx=rate, cy=y, r=4.0)
-    title(dot, f"{row['builds']} of {row['could']} builds")
+    title(dot, f"{row['builds']} of {plural(row['could'], 'build', 'builds')}")

@@ -91,7 +91,8 @@ def _held_back(row: Document) -> Iterator[str]:
         return
     yield from wrapped(
         f"Held back: what earlier builds taught would have caught {row['caught']} of "
-        f"{row['judged']} parts that later builds forgot ({100 * row['share']:.0f} %; 95 %: "
+        f"{plural(row['judged'], 'part', 'parts')} that later builds forgot "
+        f"({100 * row['share']:.0f} %; 95 %: "
         f"{100 * row['low']:.0f}-{100 * row['high']:.0f} %).",
         0,
     )

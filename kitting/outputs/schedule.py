@@ -82,10 +82,12 @@ def schedule_text(document: Document) -> str:
     """Write a schedule for a terminal, bench by bench."""
     builds = plural(len(document["builds"]), "open build", "open builds")
     limits = f"benches {document['benches'] or 'without limit'}"
-    people = document["people"] or "any number of"
+    people = "any number of people"
+    if document["people"]:
+        people = plural(document["people"], "person", "people")
     lines = list(
         wrapped(
-            f"{builds} as of {long_day(document['as_of'])}: {limits}; {people} people. A "
+            f"{builds} as of {long_day(document['as_of'])}: {limits}; {people}. A "
             "proposal: no sheet is changed. * = may not slip.",
             0,
         )
