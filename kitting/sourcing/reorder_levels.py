@@ -230,8 +230,9 @@ def _kept(
     # is given away is held for a cent, or there would be no end to it.
     before = 1 if deal.seller.incremental else 0
     breaks: list[tuple[float, float]] = []
+    lost = deal.seller.not_back(deal.deposit) / deal.pack
     for step in deal.steps:
-        price = max(step.price, 1) * rate / step.per
+        price = (max(step.price, 1) / step.per + lost) * rate
         start = float((step.from_packs - before) * deal.pack)
         if not breaks or (start <= breaks[0][0] and not before):
             breaks = [(float(least * deal.pack), price)]

@@ -104,6 +104,7 @@ def test_a_deposit_opens_the_claim_on_the_old_part_by_itself(kitting, tmp_path):
     kitting("claim", "C0001", "sent back")
     kitting("claim", "C0001", "settled")
     assert kitting("orders")["claims"] == []
+    assert kitting("prove")["holds"]
 
 
 def test_an_old_part_whose_day_nobody_told_is_asked_about(kitting, tmp_path):
