@@ -188,7 +188,9 @@ def past_checks(
 def schedule(plan: Plan, effort: Effort | None = None) -> Scheduled:
     """Place every stage of the open builds on the benches and people that there are.
 
-    No stage starts before its kit is ready by this plan. Nothing is changed: it is a proposal.
+    No stage starts before its kit is ready by this plan, and none before the day of the plan. What
+    is ready on a day that nobody knows holds nothing, and is told. Nothing is changed: it is a
+    proposal.
 
     Parameters
     ----------
@@ -197,11 +199,15 @@ def schedule(plan: Plan, effort: Effort | None = None) -> Scheduled:
     effort
         How long to look for a better schedule; ``None`` = the usual.
     """
+    from kitting.timing.begun import begun, from_today, unknown_days
     from kitting.timing.benches import schedule as place
 
     builds = bill.open_builds(plan.shop)
     calendars = timing.calendars(plan.shop, plan.day)
-    return Scheduled(*place(plan.shop, builds, plan.built_in, calendars, plan.readiness, effort))
+    starts = from_today(builds, plan.day)
+    placed = place(plan.shop, starts, plan.built_in, calendars, plan.readiness, effort)
+    more = (*unknown_days(plan.readiness, plan.shortages, plan.buy_needs), *begun(builds, plan.day))
+    return Scheduled(placed[0], placed[1], (*placed[2], *more))
 
 
 def by_sampling(

@@ -53,6 +53,25 @@ def test_the_text_is_bench_by_bench_and_fits(shop):
     assert "days later than alone" in " ".join(" ".join(lines).split())
 
 
+def test_no_day_before_today_is_proposed(shop):
+    """Builds that have begun, and one for which parts have no source, start today at the earliest.
+
+    Each is told: from when it is placed and why, and what is taken for granted.
+    """
+    args = ["schedule", "--shop", shop, "--on", "2026-04-03", "--json", *BENCHES]
+    found = json.loads(CliRunner().invoke(group, args, standalone_mode=False).output)
+    days = [s[c] for s in found["stages"] for c in ("start", "finish")]
+    assert min(days) == "2026-04-07"  # the shop is closed on Good Friday and Easter Monday
+    assert min(b["start"] for b in found["builds"]) == "2026-04-07"
+    told = [f["message"] for f in found["findings"]]
+    assert any(t.startswith("build B26-01 started 2026-03-11; no sheet says") for t in told)
+    (bare,) = [t for t in told if "nobody is known to bring" in t]
+    assert bare.startswith("build B26-03: nobody is known to bring ")
+    assert "it is scheduled as if all were there in time: find a source" in bare
+    early = json.loads(call(shop, "--json", *BENCHES).output)["findings"]
+    assert not any("no sheet says" in f["message"] for f in early)
+
+
 def test_benches_that_cannot_be_read_are_told(shop, capsys):
     """What was seen and what to write; nothing is planned."""
     assert run(["schedule", "--shop", shop, *AS_OF, "--benches", "bay 1 = none"]) == 2
