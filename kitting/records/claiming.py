@@ -30,6 +30,7 @@ WHAT = ("short", "over", "wrong", "damaged", "core")
 NEXT = ("replace", "credit", "return")
 EVENTS = ("sent back", "scrapped", "kept", "settled")
 _GOODS = ("over", "wrong", "damaged")
+_CREDIT = "credit, claim {}"  # why a line is called off for a credit
 _USUAL = {"over": "return", "core": "return"}
 
 
@@ -142,7 +143,8 @@ class Answer:
 def answer(records: Records, said: Answer) -> Claim:
     """Note what came of a claim and return it as it stands then.
 
-    Goods that are kept after all become a receipt. A claim is settled once its goods are gone.
+    Goods that are kept after all become a receipt, and what was called off for their credit stands
+    again: it is still to come. A claim is settled once its goods are gone.
 
     Raises
     ------
@@ -161,6 +163,7 @@ def answer(records: Records, said: Answer) -> Claim:
         here = old.move is not None and old.event == "opened"
         _check(old, said, here)
         if said.event == "kept" and old.move is not None:
+            _stand_again(records, hand, old, said)
             reverse(records, old.move, f"kept: {said.note or old.what}", day=said.day, by=said.by)
             receive(
                 records,
@@ -254,13 +257,32 @@ def _call_off(records: Records, hand: Hand, made: Claim) -> None:
     if row["cancelled"] or quantity <= 0:
         return
     change = Amendment(
-        made.order, made.day, made.line, cancelled=True, reason=f"credit, claim {made.claim}",
+        made.order, made.day, made.line, cancelled=True, reason=_CREDIT.format(made.claim),
         by=made.by,
     )  # fmt: skip
     if quantity == int(row["quantity"]):
         amend(records, change)
     else:
         split(records, change, quantity)
+
+
+def _stand_again(records: Records, hand: Hand, old: Claim, said: Answer) -> None:
+    """Let stand again what a claim called off, unless somebody decided on that line since."""
+    last = {
+        int(line): (what, reason)
+        for line, what, reason in hand.rows(
+            'SELECT line, what, reason FROM order_facts WHERE "order" = :order AND '
+            "what IN ('called off', 'stands') ORDER BY position",
+            {"order": old.order},
+        )
+    }
+    for line, why in last.items():
+        if why == ("called off", _CREDIT.format(old.claim)):
+            reason = f"kept, claim {old.claim}"
+            amend(
+                records,
+                Amendment(old.order, said.day, line, stands=True, reason=reason, by=said.by),
+            )
 
 
 def _write(hand: Hand, what: Claim) -> None:

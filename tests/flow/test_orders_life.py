@@ -209,3 +209,24 @@ def test_drafts_and_sheets_of_no_order_are_told(kitting, tmp_path):
     assert told.count("is of no order") == 1
     kitting("amend", "K0001", "--sent")
     assert "draft" not in kitting("order", "--try", "--into", "other", plain=True)
+
+
+def test_goods_kept_after_all_take_their_credit_back(kitting):
+    """Ten ordered, four came good and three damaged: kept or not, three are still to come."""
+    kitting("receive", "K1", "SEAL", 4, "--damaged", 3, "--next", "credit")
+    assert (line(kitting, 1)["owed"], line(kitting, 3)["state"]) == (3, "cancelled")
+    kitting("claim", "C0001", "kept", "--place", "A1")
+    lines = kitting("orders", "K1")["lines"]
+    assert sum(n["owed"] for n in lines if n["part"] == "SEAL") == 3
+    assert sum(n["come"] for n in lines if n["part"] == "SEAL") == 7
+    assert sum(n["quantity"] for n in lines if n["part"] == "SEAL") == 10
+    assert kitting("prove")["holds"]
+
+
+def test_a_line_that_somebody_called_off_since_stays_so(kitting):
+    """What a person decided after the credit is not undone by keeping the goods."""
+    kitting("receive", "K1", "SEAL", 4, "--damaged", 3, "--next", "credit")
+    kitting("amend", "K1", 3, "--stands")
+    kitting("amend", "K1", 3, "--call-off", "--reason", "no more wanted")
+    kitting("claim", "C0001", "kept", "--place", "A1")
+    assert line(kitting, 3)["state"] == "cancelled"

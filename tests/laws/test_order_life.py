@@ -18,6 +18,7 @@ from kitting.dealings import order_states
 from kitting.errors import InputError
 from kitting.records import Amendment, Answer, Arrival, Claim
 from kitting.records.hands import FileHand
+from kitting.records.order_lines import come, lines
 from kitting.tables.shop import ORDERS, PARTS
 
 DAY = date(2026, 3, 9)
@@ -51,12 +52,15 @@ class Life(RuleBasedStateMachine):
         self.shop = records.Records(":memory:", FileHand(connection))
         self.asked, self.come, self.off = {1: QUANTITY}, {1: 0}, set()
         self.promised, self.facts, self.waiting = {}, 1, {}
-        self.settled = set()
+        self.settled, self.credited = set(), {}
 
     def teardown(self):
-        """Let the shop go."""
+        """Look at what everybody reads, and let the shop go."""
         if hasattr(self, "shop"):
-            self.shop.close()
+            try:
+                self.read_by_all()
+            finally:
+                self.shop.close()
 
     def line(self, pick):
         """Return one of the lines."""
@@ -94,6 +98,7 @@ class Life(RuleBasedStateMachine):
         off = line in self.off
         records.amend(self.shop, Amendment("K1", DAY, line, cancelled=not off, stands=off))
         self.off ^= {line}
+        self.credited.pop(line, None)
         self.facts += 1
 
     @rule(pick=st.integers(0, 9), amount=st.integers(1, QUANTITY))
@@ -128,17 +133,17 @@ class Life(RuleBasedStateMachine):
         claim = Claim("K1", line, what, amount, DAY, next="credit" if credit else "replace")
         done = records.claim(self.shop, claim)
         self.waiting[done.claim] = (what, line, amount)
-        if off and whole:
-            self.off.add(line)
-            self.facts += 1
-        elif off:
-            self.parted(line, new, off)
-            self.off.add(new)
+        if off:
+            if not whole:
+                self.parted(line, new, off)
+            gone = line if whole else new
+            self.off.add(gone)
+            self.credited[gone] = done.claim
             self.facts += 1
 
     @rule(pick=st.integers(0, 99), event=st.sampled_from(["sent back", "kept", "settled"]))
     def answer(self, pick, event):
-        """Goods go back or are kept as a receipt; settled only when they are gone."""
+        """Goods go back or are kept, and their credit falls; settled only when they are gone."""
         if not self.waiting:
             return
         number = sorted(self.waiting)[pick % len(self.waiting)]
@@ -153,6 +158,10 @@ class Life(RuleBasedStateMachine):
         records.answer(self.shop, said)
         if event == "kept":
             self.come[line] += amount
+            back = {n for n, claim in self.credited.items() if claim == number}
+            self.off -= back
+            self.facts += len(back)
+            self.credited = {n: c for n, c in self.credited.items() if n not in back}
         if event == "sent back":
             self.waiting[number] = ("back", line, amount)
         else:
@@ -172,6 +181,19 @@ class Life(RuleBasedStateMachine):
         """Lines, stock, facts and claims are the model's; nothing asked or paid for is lost."""
         if not hasattr(self, "shop"):
             return
+        with self.shop.reading() as hand:
+            kept = {int(row["line"]): row for row in lines(hand, "K1", None)}
+            assert {n: row["quantity"] for n, row in kept.items()} == self.asked
+            assert sum(row["price"] for row in kept.values()) == PRICE
+            assert {n for n, row in kept.items() if row["cancelled"]} == self.off
+            assert come(hand, "K1") == self.come
+            count = "SELECT (SELECT COUNT(*) FROM order_facts), (SELECT SUM(quantity) FROM on_hand "
+            ((facts, there),) = hand.rows(f"{count} WHERE place NOT LIKE 'outside:%')")
+        assert (facts, there or 0) == (self.facts, sum(self.come.values()))
+        assert {c.claim for c in records.claims(self.shop) if c.open} == set(self.waiting)
+
+    def read_by_all(self):
+        """See that the frames, the states of the lines and the proof say the same."""
         held = records.snapshot(self.shop)
         states = order_states(held).set_index("line")
         assert states["quantity"].to_dict() == self.asked
