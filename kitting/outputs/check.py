@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from kitting.errors import UnknownName
+from kitting.outputs.elsewhere import go_elsewhere
 from kitting.outputs.sureness import build_chance, share, stage_chances, today_rows
 from kitting.terms.nearest import nearest
 from kitting.terms.units import Unit, unit
@@ -219,6 +220,7 @@ def _shortages(plan: Plan, build: str, parts: Parts) -> list[Document]:
     own = plan.shop["parts"]
     brought = set(own.loc[own["customer_supplied"], "part"])
     known_sellers = _known_sellers(plan)
+    elsewhere = go_elsewhere(plan, build)
     out = []
     for row in short.itertuples():
         part = str(row.part)
@@ -234,6 +236,15 @@ def _shortages(plan: Plan, build: str, parts: Parts) -> list[Document]:
             "needed": _day(row.day),
             "deferred": bool(row.deferred),
             "ask": "customer" if part in brought else known_sellers.get(part, ""),
+            "elsewhere": [
+                {
+                    "build": other,
+                    "priority": priority,
+                    "quantity": _door(quantity, parts, part),
+                    "unit": parts[part][1].name,
+                }
+                for other, priority, quantity in elsewhere.get(part, ())
+            ],
         }
         sure = {"chance_in_time": share(in_time[row.need])}
         out.append(entry | sure | _bought(row, buys[int(row.need)]))

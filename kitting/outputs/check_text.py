@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from kitting.outputs.elsewhere import first_stages, told_elsewhere
 from kitting.outputs.sureness import chance_line, percent
 from kitting.outputs.text import (
     WIDTH,
@@ -53,8 +54,10 @@ def check_text(document: Document, *, everything: bool = False, why: bool = Fals
     lines = [*_head(document), ""]
     shown = [_shown(stage, everything=everything) for stage in document["stages"]]
     columns = _columns([part for parts in shown for part in parts])
-    for stage, parts in zip(document["stages"], shown, strict=True):
-        lines += _stage(stage, parts, columns, document)
+    first = first_stages(document["stages"])
+    for n, (stage, parts) in enumerate(zip(document["stages"], shown, strict=True)):
+        told = {part for part, at in first.items() if at == n}
+        lines += _stage(stage, parts, columns, document, told)
     if any(document[k] for k in ("outwork", "measured", "hand_over", "clashes")):
         from kitting.outputs.beyond import beyond_text
 
@@ -204,7 +207,11 @@ def _shown(stage: Document, *, everything: bool) -> list[Document]:
 
 
 def _stage(
-    stage: Document, shown: list[Document], columns: _Columns, document: Document
+    stage: Document,
+    shown: list[Document],
+    columns: _Columns,
+    document: Document,
+    told: set[str],
 ) -> Iterator[str]:
     mark, colour = _MARKS[StageState(stage["state"])]
     several = len({s["assembly"] for s in document["stages"]}) > 1
@@ -228,6 +235,8 @@ def _stage(
             orders.setdefault(s["part"], []).append(s)
     for part in shown:
         yield _part_line(part, columns, orders.get(part["part"], []), document["as_of"])
+        if part["short"] and part["part"] in told:
+            yield from told_elsewhere(orders.get(part["part"], []))
 
 
 class _Columns(NamedTuple):
