@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 # Working days that surely stay within the years for which calendars are made.
 _LONGEST = 700
+# A parcel takes some days: so long before an old part must be back it is told. Our assumption.
+_SOON = pd.Timedelta(days=7)
 
 
 def findings(shop: Shop, coming: pd.DataFrame, day: date) -> tuple[Finding, ...]:
@@ -38,6 +40,7 @@ def findings(shop: Shop, coming: pd.DataFrame, day: date) -> tuple[Finding, ...]
     today = pd.Timestamp(day)
     return (
         *_promises(coming, today),
+        *_old_parts(shop, today),
         *_receipts(shop),
         *_builds(shop["builds"], today, span(shop, day)),
         *_too_long(shop),
@@ -73,6 +76,27 @@ def _promises(coming: pd.DataFrame, today: pd.Timestamp) -> Iterator[Finding]:
         else:
             continue
         yield Finding(Level.WARN, message, "orders", column="promised", about=about)
+
+
+def _old_parts(shop: Shop, today: pd.Timestamp) -> Iterator[Finding]:
+    """Find old parts that are still here and must soon be back at their supplier."""
+    last = shop["claims"].drop_duplicates("claim", keep="last")
+    here = last[(last["what"] == "core") & (last["event"] == "opened")]
+    here = here[here["due"] <= today + _SOON]
+    if here.empty:
+        return
+    orders = shop["orders"].drop_duplicates(["order", "line"])
+    rows = here.merge(orders[["order", "line", "supplier"]], on=["order", "line"], how="left")
+    for row in rows.sort_values("due", kind="stable").itertuples(index=False):
+        left = (row.due - today).days
+        when = f"in {left} day{'' if left == 1 else 's'}"
+        if left <= 0:
+            when = f"{-left} day{'' if left == -1 else 's'} ago" if left else "today"
+        message = (
+            f"the old {row.part} must be back at {row.supplier} on {row.due:%Y-%m-%d}, {when}; send "
+            f'it for the deposit: kitting claim {row.claim} "sent back"'
+        )
+        yield Finding(Level.WARN, message, "claims", column="due", about=f"claim {row.claim}")
 
 
 def _receipts(shop: Shop) -> Iterator[Finding]:

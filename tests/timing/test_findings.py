@@ -56,6 +56,31 @@ def test_a_quiet_shop_has_nothing_to_say(told):
     )
 
 
+@pytest.mark.parametrize(
+    ("due", "events", "said"),
+    [
+        ("2026-03-16", ["opened"], "must be back at Near on 2026-03-16, in 7 days"),
+        ("2026-03-10", ["opened"], "in 1 day; send it"),
+        ("2026-03-09", ["opened"], "2026-03-09, today; send it for the deposit"),
+        ("2026-03-08", ["opened"], "1 day ago"),
+        ("2026-03-17", ["opened"], None),  # more than a week is left
+        (None, ["opened"], None),  # nobody said until when
+        ("2026-03-08", ["opened", "sent back"], None),
+        ("2026-03-08", ["opened", "settled"], None),
+    ],
+)
+def test_an_old_part_that_must_be_back_is_told_a_week_before(told, due, events, said):
+    """For its deposit, until it was sent back; with the command that notes that."""
+    claim = {"claim": "C1", "what": "core", "order": "K1", "line": 2, "part": "ring", "due": due}
+    orders = [order(promised="2026-03-20")]
+    found = told(orders=orders, claims=[{**claim, "event": event} for event in events])
+    if said is None:
+        assert found == []
+    else:
+        one(found, Level.WARN, "the old ring", said, 'kitting claim C1 "sent back"')
+    assert told(orders=orders, claims=[{**claim, "event": "opened", "what": "damaged"}]) == []
+
+
 def test_a_promise_that_passed_is_to_be_chased(told):
     found = told(orders=[order(promised="2026-03-06", build="B7")])
     one(found, Level.WARN, "orders, promised: ring from Near for build B7 was promised 2026-03-06")
