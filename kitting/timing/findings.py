@@ -93,8 +93,8 @@ def _old_parts(shop: Shop, today: pd.Timestamp) -> Iterator[Finding]:
         if left <= 0:
             when = f"{-left} day{'' if left == -1 else 's'} ago" if left else "today"
         message = (
-            f"the old {row.part} must be back at {row.supplier} on {row.due:%Y-%m-%d}, {when}; send "
-            f'it for the deposit: kitting claim {row.claim} "sent back"'
+            f"the old {row.part} must be back at {row.supplier} on {row.due:%Y-%m-%d}, {when}; "
+            f'send it for the deposit: kitting claim {row.claim} "sent back"'
         )
         yield Finding(Level.WARN, message, "claims", column="due", about=f"claim {row.claim}")
 
