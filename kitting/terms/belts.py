@@ -39,32 +39,6 @@ class Pulley:
     back: bool = False
 
 
-def open_belt_length(large: float, small: float, centres: float) -> float:
-    """Return the length of an open belt around two pulleys, in the unit of its arguments.
-
-    ``L = 2 C cos(a) + pi/2 (D + d) + a (D - d)`` with ``sin(a) = (D - d) / 2C``: two straight
-    spans and two wrapped arcs of ``pi + 2a`` and ``pi - 2a``. Source: derived geometry, exact. The
-    trade's ``2C + pi/2 (D + d) + (D - d)^2 / 4C`` is its first terms.
-
-    Parameters
-    ----------
-    large, small
-        Effective diameters D and d, in either order.
-    centres
-        Distance of the centres C.
-
-    Raises
-    ------
-    ValueError
-        When the pulleys overlap or a diameter is not above zero.
-    """
-    pair = (Pulley("one pulley", 0, 0, large), Pulley("the other", centres, 0, small))
-    _check(pair)
-    lean = math.asin((large - small) / (2 * centres))
-    spans = 2 * centres * math.cos(lean)
-    return spans + math.pi / 2 * (large + small) + lean * (large - small)
-
-
 def belt_length(pulleys: Sequence[Pulley]) -> float:
     """Return the length of the belt around pulleys that stand in the order of its run [mm].
 

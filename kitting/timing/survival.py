@@ -6,7 +6,6 @@ it out, or counting it as come, makes every supplier look faster than it is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +13,7 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import NDArray
 
     Real = NDArray[np.float64]
     Whole = NDArray[np.int64]
@@ -23,66 +22,6 @@ EARLIEST, LATEST = -60, 260
 """First and last day of every distribution [working days after the stated day]; what comes later
 than a working year is left beyond the end."""
 CELLS = LATEST - EARLIEST + 1
-
-
-@dataclass(frozen=True, eq=False)
-class ProductLimit:
-    """The share that is still awaited after each time, by the product limit.
-
-    Parameters
-    ----------
-    time
-        Times at which something came, rising.
-    at_risk
-        Weight still awaited just before each time; what is censored at a time counts.
-    events
-        Weight that came at each time.
-    awaited
-        Share still awaited after each time.
-    error
-        Greenwood's standard error of that share.
-    """
-
-    time: Whole
-    at_risk: Real
-    events: Real
-    awaited: Real
-    error: Real
-
-
-def product_limit(
-    time: ArrayLike, came: ArrayLike, weight: ArrayLike | None = None
-) -> ProductLimit:
-    """Estimate the share still awaited after each time (Kaplan and Meier 1958).
-
-    Parameters
-    ----------
-    time
-        Time until it came, or for how long it has been awaited.
-    came
-        Whether it came; if not, its time is censored.
-    weight
-        What each observation counts for; one unless given.
-
-    Returns
-    -------
-    ProductLimit
-        One row for each time at which something came.
-    """
-    times, arrived = np.asarray(time, dtype="int64"), np.asarray(came, dtype=bool)
-    weights = np.ones(len(times)) if weight is None else np.asarray(weight, dtype="float64")
-    at = np.unique(times[arrived])
-    events = np.zeros(len(at))
-    np.add.at(events, np.searchsorted(at, times[arrived]), weights[arrived])
-    order = np.argsort(times, kind="stable")
-    left = np.append(np.cumsum(weights[order][::-1])[::-1], 0.0)
-    at_risk = left[np.searchsorted(times[order], at, side="left")]
-    awaited = np.cumprod(1.0 - events / at_risk)
-    remains = at_risk - events
-    with np.errstate(divide="ignore", invalid="ignore"):
-        spread = np.cumsum(events / (at_risk * remains))
-        error = np.where(awaited > 0, awaited * np.sqrt(spread), 0.0)
-    return ProductLimit(at, at_risk, events, awaited, error)
 
 
 def learned(
@@ -94,7 +33,8 @@ def learned(
     (strength x prior mass on the day + weight that came on it) /
     (strength x prior mass from the day on + weight at risk on it): the product limit with
     ``strength`` more orders that behaved like the prior. This is the posterior mean of a
-    beta-Stacy process (Walker and Muliere 1997), and the product limit itself at strength 0.
+    beta-Stacy process (Walker and Muliere 1997), and the product limit itself (Kaplan and Meier
+    1958) at strength 0.
 
     Parameters
     ----------

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 from bill.sheets import shop
+from terms.plain_belt import open_belt_length
 
 from kitting.bill import explode, gaps, open_builds
 from kitting.reading.catalogs import catalogs
-from kitting.terms.belts import open_belt_length
 
 CATALOGS = catalogs()
 # Two pulleys, 300 mm apart; the small pump pulley is the trade's 5.35 in against 4.50 in.

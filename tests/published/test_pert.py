@@ -6,14 +6,18 @@ Sources are named in the file: Heizer & Render; public lecture slides; Taylor's 
 from __future__ import annotations
 
 import json
+from datetime import date
 from pathlib import Path
 
 import pandas as pd
 import pytest
 
-from kitting.tables.shop import STAGES
+from kitting.tables.flow import BUILT_IN
+from kitting.tables.shop import STAGES, empty_shop
+from kitting.timing import calendars
 from kitting.timing import network as networks
-from kitting.timing.critical import timed
+from kitting.timing.benches import schedule
+from kitting.timing.improve import Effort
 from kitting.timing.network import Step, place
 from kitting.timing.three_points import chance_by, expected, variance
 
@@ -90,27 +94,56 @@ def test_network_of_arrows():
     assert max(end for _, end in times.values()) == ARROWS["project_duration"]
 
 
+def scheduled(activities):
+    """Return the rows of a schedule without limits, by stage: rows are those of a sheet."""
+    names = ("work_days_least", "work_days", "work_days_most")
+    stages = pd.DataFrame(
+        [
+            {"assembly": "job", "stage": stage, "name": "", "place": "", "deferred": False,
+             "after": "; ".join(after), "people": 1, **dict(zip(names, points, strict=True))}
+            for stage, (after, points) in activities.items()
+        ]
+    )  # fmt: skip
+    build = {"build": "B", "assembly": "job", "start": pd.Timestamp("2026-03-09"), "priority": 1}
+    shop = empty_shop()
+    builds = shop["builds"].reindex([0]).assign(**build)
+    shop = shop.replaced(stages=STAGES.conform(stages), builds=builds)
+    made = calendars(shop, date(2026, 3, 9))
+    found, _, _ = schedule(shop, builds, BUILT_IN.empty(), made, None, Effort(plans=1))
+    return {row.stage: row for row in found.itertuples(index=False)}
+
+
+def of_sheet(network):
+    """Return the activities of a published network with what they follow and their points."""
+    points = ("optimistic", "most_likely", "pessimistic")
+    return {
+        stage: (tuple(a.get("predecessors", ())), [float(a[p]) for p in points])
+        for stage, a in network["activities"].items()
+    }
+
+
 @pytest.mark.parametrize("name", NETWORKS)
 def test_room_of_each_activity(name):
-    """Latest days, slack, critical path, variances and that of the path come out."""
+    """Latest days, slack, critical path, variances and that of the path come out of a schedule."""
     network = NETWORKS[name]
     again, printed = network["recomputed"], network["published"]
-    found = {t.step.stage: t for t in timed("job", (), {"job": steps_of(network)})}
-    assert {s: t.latest_start for s, t in found.items()} == pytest.approx(again["LS"], abs=1e-3)
-    assert {s: t.latest_end for s, t in found.items()} == pytest.approx(again["LF"], abs=1e-3)
-    assert {s: t.slack for s, t in found.items()} == pytest.approx(again["slack"], abs=1e-3)
-    assert {s: t.step.variance for s, t in found.items()} == pytest.approx(
-        again["variance"], abs=1e-4
-    )
+    found = scheduled(of_sheet(network))
+    latest = {s: row.begins + row.slack for s, row in found.items()}
+    assert latest == pytest.approx(again["LS"], abs=1e-3)
+    latest_end = {s: row.ends + row.slack for s, row in found.items()}
+    assert latest_end == pytest.approx(again["LF"], abs=1e-3)
+    assert {s: row.slack for s, row in found.items()} == pytest.approx(again["slack"], abs=1e-3)
+    own = {step.stage: step.variance for step in steps_of(network)}
+    assert own == pytest.approx(again["variance"], abs=1e-4)
     for stage, value in printed.get("variance", {}).items():
-        assert found[stage].step.variance == pytest.approx(value, abs=0.005)
+        assert own[stage] == pytest.approx(value, abs=0.005)
     for stage, value in printed.get("slack", {}).items():
         assert found[stage].slack == pytest.approx(value, abs=0.01)
     for stage, value in printed.get("LS", {}).items():
-        assert found[stage].latest_start == pytest.approx(value, abs=0.01)
-    path = [s for s in sorted(found, key=lambda s: found[s].start) if found[s].critical]
+        assert latest[stage] == pytest.approx(value, abs=0.01)
+    path = [s for s in sorted(found, key=lambda s: found[s].begins) if found[s].critical]
     assert path == printed.get("critical_path", again["critical_path"])
-    last = max(found.values(), key=lambda t: t.end)
+    last = max(found.values(), key=lambda row: row.ends)
     assert last.variance == pytest.approx(again["critical_path_variance"], abs=1e-3)
     assert last.variance == pytest.approx(
         printed.get("critical_path_variance", last.variance), abs=0.005
@@ -121,11 +154,11 @@ def test_chance_of_the_milwaukee_paper():
     """0.7157 within 16 weeks, by a table read at z = 0.57; 99 % within 19.1 weeks."""
     network = NETWORKS["heizer_render_milwaukee_paper"]
     again = network["probability_check"]
-    last = max(timed("job", (), {"job": steps_of(network)}), key=lambda t: t.end)
-    found = chance_by(last.end, last.variance, again["due"])
+    last = max(scheduled(of_sheet(network)).values(), key=lambda row: row.ends)
+    found = chance_by(last.ends, last.variance, again["due"])
     assert found == pytest.approx(again["P_unrounded"], abs=5e-5)
     assert found == pytest.approx(network["published"]["P_done_by_16"], abs=0.0012)
-    assert chance_by(last.end, last.variance, again["time_for_99_percent"]) == pytest.approx(
+    assert chance_by(last.ends, last.variance, again["time_for_99_percent"]) == pytest.approx(
         0.99, abs=5e-4
     )
 
@@ -134,38 +167,26 @@ def test_chance_along_a_published_path():
     """Taylor's path 1-3-5-7: 24 weeks, variance 5, 0.9633 within 28."""
     example = next(e for e in FILE["pert_examples"] if e["id"].startswith("taylor_seven"))
     path = example["published"]["critical_path"]
-    steps = [
-        Step(
-            "job",
-            stage,
-            after=tuple(path[at - 1 : at]),
-            work_days=mean(example["activities"][stage]),
-            variance=variance(
-                example["activities"][stage]["optimistic"],
-                example["activities"][stage]["pessimistic"],
-            ),
-        )
-        for at, stage in enumerate(path)
-    ]
-    last = timed("job", (), {"job": steps})[-1]
-    assert (last.end, last.variance) == (pytest.approx(24), pytest.approx(5))
-    assert chance_by(last.end, last.variance, 28) == pytest.approx(0.9633, abs=2e-4)
+    own = of_sheet({"activities": {stage: example["activities"][stage] for stage in path}})
+    chain = {stage: (tuple(path[at - 1 : at]), own[stage][1]) for at, stage in enumerate(path)}
+    last = scheduled(chain)[path[-1]]
+    assert (last.ends, last.variance) == (pytest.approx(24), pytest.approx(5))
+    assert chance_by(last.ends, last.variance, 28) == pytest.approx(0.9633, abs=2e-4)
 
 
 def test_slack_of_arrows():
     """Every arrow's latest start, latest end and slack as printed; the path is 1-3-4-5-6."""
     arrows = {row[0]: dict(zip(ARROWS["columns"], row, strict=True)) for row in ARROWS["rows"]}
-    steps = [
-        Step(
-            "job",
-            name,
-            after=tuple(o for o in arrows if o.split("-")[1] == name.split("-")[0]),
-            work_days=row["time"],
-        )
-        for name, row in arrows.items()
-    ]
-    found = {t.step.stage: t for t in timed("job", (), {"job": steps})}
-    assert {s: (t.latest_start, t.latest_end, t.slack) for s, t in found.items()} == {
+    found = scheduled(
+        {
+            name: (
+                tuple(o for o in arrows if o.split("-")[1] == name.split("-")[0]),
+                [row["time"]] * 3,
+            )
+            for name, row in arrows.items()
+        }
+    )
+    assert {s: (t.begins + t.slack, t.ends + t.slack, t.slack) for s, t in found.items()} == {
         s: (row["LS"], row["LF"], row["slack"]) for s, row in arrows.items()
     }
     path = [s.split("-")[0] for s, t in found.items() if t.critical] + ["6"]

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 import pytest
+from terms.plain_belt import open_belt_length
 
-from kitting.terms.belts import Pulley, belt_length, open_belt_length
+from kitting.terms.belts import Pulley, belt_length
 
 INCH = 25.4
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from kitting.timing.survival import CELLS, EARLIEST, LATEST, learned, product_limit, quantile
+from kitting.timing.survival import CELLS, EARLIEST, LATEST, learned, quantile
 
 DAYS = np.arange(EARLIEST, LATEST + 1)
 PRIOR = np.where(DAYS < 0, 0.0, 1.0 - 0.8 ** (DAYS + 1.0))
@@ -52,9 +52,6 @@ def test_a_weight_of_two_is_two_orders():
     assert share_of([0, 5, 5, 7], [1, 1, 1, 0]) == pytest.approx(
         share_of([0, 5, 7], [1, 1, 0], [1, 2, 1]), abs=1e-12
     )
-    repeated = product_limit([3, 3, 5], [1, 1, 0])
-    weighted = product_limit([3, 5], [1, 0], [2, 1])
-    assert weighted.awaited == pytest.approx(repeated.awaited)
 
 
 def test_the_share_rises_and_stays_a_share():
@@ -69,8 +66,6 @@ def test_the_share_rises_and_stays_a_share():
 def test_all_censored_and_no_prior_tells_nothing():
     """Without a single arrival and without a prior nobody is said to come."""
     assert not share_of([4, 9], [0, 0], strength=0.0).any()
-    found = product_limit([4, 9], [0, 0])
-    assert len(found.time) == 0
 
 
 @pytest.mark.parametrize(("confidence", "day"), [(0.5, 1), (0.8, 4), (0.9, 9), (0.999, LATEST)])
