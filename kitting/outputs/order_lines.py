@@ -219,7 +219,7 @@ def gather(
         priced[_key(buy, buy["cost"])].append(buy)
     parts = shop["parts"].set_index("part")[["name", "unit", "hazard"]].to_dict("index")
     doors = _Doors(shop)
-    offers = shop["offers"].set_index("offer")[["gtin", "core_deposit", "core_days"]]
+    offers = shop["offers"].set_index("offer")[["gtin", "core_deposit", "core_days", "carrier"]]
     offered = offers.to_dict("index")
     standing = orders[orders["cancelled"].isna()].sort_values(["order", "line"])
     lines: defaultdict[str, list[OrderLine]] = defaultdict(list)
@@ -276,7 +276,7 @@ def _line(
         needed=needed,
         at_once=needed is not None and ordered is not None and needed <= ordered,
         hazard=str(part.get("hazard", "")),
-        note=str(row["note"]),
+        note="; ".join(filter(None, (str(row["note"]), _brought(buy)))),
         gtin=str(buy.get("gtin", "")),
         **_core(buy),
         build=str(row["build"]),
@@ -284,6 +284,12 @@ def _line(
         in_time=bool(buy["in_time"]) if buy else None,
         why=str(buy.get("why", "")),
     )
+
+
+def _brought(buy: Mapping[str, Any]) -> str:
+    """Ask for the carrier of the chosen offer, where it is not the one that usually comes."""
+    carrier = str(buy.get("carrier", ""))
+    return f"send by {carrier}" if carrier else ""
 
 
 def _core(buy: Mapping[str, Any]) -> dict[str, Any]:

@@ -428,3 +428,10 @@ def test_a_deposit_whose_day_nobody_told_names_none():
     free = {"offer": 7, "part": "GASKET", "core_days": 30}
     (line,) = one([{"offer": 7}], shop(offers=[free])).lines
     assert (line.deposit, line.notes) == (0, "")
+
+
+def test_an_offers_own_carrier_is_asked_for():
+    """The day is promised by that carrier, so the supplier must know; the usual one goes unsaid."""
+    of = shop(offers=[{"offer": 7, "carrier": "overnight van"}, {"offer": 8}])
+    lines = one([{"offer": 7, "note": "boxed"}, {"part": "SCREW", "offer": 8}], of).lines
+    assert [line.notes for line in lines] == ["boxed; send by overnight van", ""]
