@@ -64,9 +64,10 @@ def levels_book(levels: pd.DataFrame, shop: Shop, day: date) -> bytes:
     )
     if together:
         other = book.create_sheet("Ordered together")
-        _begin(other, (f"Ordered together, {title}", _ONCE), TOGETHER, _RIGHT_TOGETHER)
+        told = title.replace("Levels", "Ordered together", 1)
+        _begin(other, (told, _ONCE), TOGETHER, _RIGHT_TOGETHER)
         _rows(other, _shared(together), TOGETHER, _RIGHT_TOGETHER)
-        cells.set_up_page(other, _HEADING, title, shop.setting("paper"))
+        cells.set_up_page(other, _HEADING, told, shop.setting("paper"))
     return cells.saved(book, cells.Values(), day)
 
 
@@ -120,8 +121,13 @@ def _cells(row: dict[str, Any]) -> tuple[str | int, ...]:
     return (
         *(row["part"], row["name"], use, have, counted(row["level"], of), str(row["packs"])),
         *(counted(row["quantity"], of), int(row["cost"]), row["supplier"]),
-        *(f"{row['service']:.1%}", "order" if row["low"] else ""),
+        *(_covered(row["service"]), "order" if row["low"] else ""),
     )
+
+
+def _covered(service: float) -> str:
+    """Write a chance in tenths of a percent; what is not sure is never 100."""
+    return f"{service if service >= 1 else min(service, 0.999):.1%}"
 
 
 def _shared(rows: list[dict[str, Any]]) -> list[tuple[str | int, ...]]:

@@ -189,5 +189,5 @@ def show(quantity: int, of: Unit) -> str:
 def counted(quantity: int, of: Unit) -> str:
     """Write base units with their unit, such as ``10 pieces``, ``1 pair`` or ``80 ml``."""
     number = show(quantity, of)
-    several = of.dimension is Dimension.COUNT and number != "1" and of.name in {"piece", "pair"}
-    return f"{number} {of.name}{'s' if several else ''}"
+    one = number in {"1", "-1"} or of.name not in {"piece", "pair"}
+    return f"{number} {of.name}{'' if one else 's'}"

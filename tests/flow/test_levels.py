@@ -57,6 +57,9 @@ def test_the_text_fits_and_the_sheet_prints_one_page_wide(shop, tmp_path, capsys
     parts = [row[0] for row in sheet.iter_rows(min_row=4, values_only=True)]
     assert len(parts) >= 5
     assert all(part in text for part in parts)
+    covered = [row[9] for row in sheet.iter_rows(min_row=4, values_only=True) if row[9]]
+    assert covered
+    assert all(0.9 < float(c.removesuffix("%")) / 100 < 1 for c in covered)
     told = text[text.index("Ordered together") :]
     other = load_workbook(file)["Ordered together"]
     assert (other.page_setup.fitToWidth, other.page_setup.fitToHeight) == (1, 0)

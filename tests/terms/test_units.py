@@ -97,6 +97,8 @@ def test_shown_numbers_are_near(of, quantity) -> None:
         (1, "piece", "1 piece"),
         (4, "piece", "4 pieces"),
         (0, "piece", "0 pieces"),
+        (-1, "piece", "-1 piece"),
+        (-2, "piece", "-2 pieces"),
         (2, "pair", "1 pair"),
         (3, "pair", "1.5 pairs"),
         (80_000, "ml", "80 ml"),
