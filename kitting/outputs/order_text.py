@@ -273,11 +273,11 @@ def _table(document: Document) -> Iterator[str]:
 
 def _old_part(line: Document, currency: str) -> Iterator[str]:
     """Say what is paid until the old parts of a line are back."""
-    until = "when the old part is; ask until when it must be"
+    until = "; ask until when they must be back"
     if line["core_by"]:
-        until = f"if the old part is by {short_day(line['core_by'])}"
+        until = f" that are back by {short_day(line['core_by'])}"
     paid = show_cents(line["deposit"], currency)
-    yield from wrapped(f"  {line['part']}: deposit of {paid}, back {until}", 4)
+    yield from wrapped(f"  {line['part']}: deposit of {paid}, paid back for old parts{until}", 4)
 
 
 def _late(document: Document) -> Iterator[str]:

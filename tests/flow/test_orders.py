@@ -66,6 +66,23 @@ def test_each_order_stands_there_twice_and_says_the_same(orders) -> None:
         assert goods == f"{order['goods'] / 100:.2f}"
 
 
+def test_deposits_are_told_with_the_day_of_the_old_parts(orders) -> None:
+    """What is paid and expected back are terms of each answer; the day stands by the part."""
+    document, _ = orders
+    (line,) = (x for order in document["orders"] for x in order["lines"] if x["deposit"])
+    text = order_text(document)
+    assert line["part"] == "C4-1435"
+    assert line["deposit"] == 3500 * line["packs"]
+    paid = line["deposit"]
+    assert f"{paid / 100:.2f} paid now, {paid * 0.9 / 100:.2f} expected back." in text
+    assert (
+        f"C4-1435: deposit of {paid / 100:.2f} GBP, paid back for old parts that are back" in text
+    )
+    terms = ("goods", "freight", "hazard", "filling", "deposits", "waiting", "handling")
+    for row in document["answers"]:
+        assert row["total"] == sum(row[term] for term in terms) - row["deposits_back"]
+
+
 def test_a_reason_that_many_lines_share_is_told_once(orders) -> None:
     """Below each supplier a reason stands once, after all its parts."""
     document, _ = orders
