@@ -23,23 +23,30 @@ def command(move: int, reason: str, by: str, shop: str, day: date | None, as_jso
     """Undo MOVE by its opposite; both stay in the ledger.
 
     A receipt whose move is undone no longer counts as received, and what a pick into a complete
-    kit noted as forgotten no longer counts as forgotten. See numbers with kitting moves.
+    kit noted as forgotten no longer counts as forgotten. A claim whose goods came by a slip is
+    withdrawn, one whose goods did not leave is open again. See numbers with kitting moves.
     """
     from kitting import records
     from kitting.records.notes import withdrawn_by
+    from kitting.records.places import CLAIM
 
     today, _ = common.as_of(day)
     with records.open_shop(shop) as held:
         done = records.reverse(held, move, reason, day=today, by=by)
         with held.reading() as hand:
             entries = withdrawn_by(hand, move)
+        touched = CLAIM in (done.from_place, done.to_place)
+        claims = [c for c in records.claims(held) if touched and c.claim == done.lot]
     if as_json:
-        common.echo_json({"move": done.move, "reverses": move, "withdrawn": entries})
+        common.echo_json({"move": done.move, "reverses": move, "withdrawn": entries,
+                          "claims": {c.claim: c.event for c in claims}})  # fmt: skip
         return
     amount = common.written(done.quantity, done.unit)
     click.echo(
         f"move {move} is undone by move {done.move}: {amount} of {done.part} back from "
         f"{done.from_place} to {done.to_place}"
     )
+    for claim in claims:
+        click.echo(f"claim {claim.claim} is {'open again' if claim.open else 'withdrawn'}")
     for entry in entries:
         click.echo(f"entry {entry} is withdrawn: {done.part} no longer counts as forgotten")

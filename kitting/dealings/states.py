@@ -62,7 +62,7 @@ def order_states(shop: Shop) -> pd.DataFrame:
 def open_claims(shop: Shop) -> pd.Series[int]:
     """Return how many claims are open on each order line, indexed by order and line."""
     last = shop["claims"].drop_duplicates("claim", keep="last")
-    still = last[~last["event"].isin(["kept", "settled"])]
+    still = last[~last["event"].isin(["kept", "settled", "withdrawn"])]
     return still.groupby(["order", "line"])["claim"].nunique()
 
 

@@ -24,13 +24,14 @@ if TYPE_CHECKING:
     from kitting.records.decisions import decide, decided
     from kitting.records.frames import build_names, snapshot
     from kitting.records.history import moves
-    from kitting.records.ledger import Move, reverse
+    from kitting.records.ledger import Move
     from kitting.records.notes import Forgotten, forgot
     from kitting.records.opening import Records, open_shop
     from kitting.records.order_lines import drafts, order_numbers
     from kitting.records.orders import Arrival, Received, add_orders, next_order_number, receive
     from kitting.records.proof import Proof, prove
     from kitting.records.sheets import CHANGES, apply, changes
+    from kitting.records.undoing import reverse
     from kitting.records.version_history import between, line_history, versions
 
 # Where each name is; a command at the bench pays only for what it uses.
@@ -42,13 +43,14 @@ _FILES = {
     "decisions": "decide, decided",
     "frames": "build_names, snapshot",
     "history": "moves",
-    "ledger": "Move, reverse",
+    "ledger": "Move",
     "notes": "Forgotten, forgot",
     "opening": "Records, open_shop",
     "order_lines": "drafts, order_numbers",
     "orders": "Arrival, Received, add_orders, next_order_number, receive",
     "proof": "Proof, prove",
     "sheets": "CHANGES, apply, changes",
+    "undoing": "reverse",
     "version_history": "between, line_history, versions",
 }
 _FILE_OF = {name: file for file, names in _FILES.items() for name in names.split(", ")}

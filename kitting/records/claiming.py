@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 WHAT = ("short", "over", "wrong", "damaged", "core")
 NEXT = ("replace", "credit", "return")
 EVENTS = ("sent back", "scrapped", "kept", "settled")
+CLOSED = ("kept", "settled", "withdrawn")
+"""What can have happened last to a claim that is not open; withdrawn = it was a slip."""
+
 _GOODS = ("over", "wrong", "damaged")
 _CREDIT = "credit, claim {}"  # why a line is called off for a credit
 _USUAL = {"over": "return", "core": "return"}
@@ -79,7 +82,7 @@ class Claim:
     @property
     def open(self) -> bool:
         """Whether something is still to happen."""
-        return self.event not in ("kept", "settled")
+        return self.event not in CLOSED
 
 
 def claim(records: Records, what: Claim) -> Claim:
@@ -182,6 +185,27 @@ def answer(records: Records, said: Answer) -> Claim:
     return now
 
 
+def undone(records: Records, hand: Hand, done: Move, reason: str) -> None:
+    """Let a claim follow, when a move of its goods was undone.
+
+    It is withdrawn when they came by a slip, with what was called off for its credit; it is open
+    again when they did not leave.
+
+    Raises
+    ------
+    InputError
+        When the claim is closed, so that its goods cannot be here again.
+    """
+    old = _claims(hand)[done.lot]
+    came = done.from_place != CLAIM
+    if came and old.event not in ("sent back", "scrapped"):
+        raise InputError(f"claim {old.claim} was {old.event} on {old.day}; open another")
+    said = Answer(old.claim, "opened" if came else "withdrawn", done.day, by=done.by)
+    if not came:
+        _stand_again(records, hand, old, said)
+    _write(hand, replace(old, event=said.event, day=said.day, note=reason, by=said.by or old.by))
+
+
 def claims(records: Records) -> list[Claim]:
     """Return every claim as it stands, in the order of opening."""
     with records.reading() as hand:
@@ -278,7 +302,7 @@ def _stand_again(records: Records, hand: Hand, old: Claim, said: Answer) -> None
     }
     for line, why in last.items():
         if why == ("called off", _CREDIT.format(old.claim)):
-            reason = f"kept, claim {old.claim}"
+            reason = f"{said.event}, claim {old.claim}"
             amend(
                 records,
                 Amendment(old.order, said.day, line, stands=True, reason=reason, by=said.by),

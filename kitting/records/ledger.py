@@ -170,7 +170,7 @@ def move_of(row: Row) -> Move:
 
 
 def reverse(records: Records, move: int, reason: str, *, day: date, by: str = "") -> Move:
-    """Undo a move by its opposite, and return that.
+    """Undo a move by its opposite, and return that; ``undoing`` does so with what follows.
 
     The lot gets back the label that it had before, unless it was changed since. A receipt whose
     move is reversed no longer counts as received.

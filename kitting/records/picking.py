@@ -263,7 +263,8 @@ def _too_few(hand: Hand, what: Pick, have: int) -> str:
 def beyond(hand: Hand, what: Pick) -> int:
     """Return how much of a pick is beyond what the kit lacked when it was called complete.
 
-    Nothing is beyond while a kit is not complete [base units].
+    What was taken out of the kit since, but for what was damaged or fitted, is lacked too. Nothing
+    is beyond while a kit is not complete [base units].
     """
     kit = what.kit
     values = {"build": kit.build, "assembly": kit.assembly, "stage": kit.stage}
@@ -280,13 +281,17 @@ def beyond(hand: Hand, what: Pick) -> int:
         "WHERE kit = :kit AND part = :part",
         {"kit": number, "part": what.part},
     )
-    ((come,),) = hand.rows(
-        "SELECT CAST(COALESCE(SUM(quantity), 0) AS BIGINT) FROM moves AS m WHERE "
-        "to_place = :place AND part = :part AND made_at > :since AND reverses IS NULL AND "
-        "NOT EXISTS (SELECT 1 FROM moves WHERE reverses = m.move)",
+    left = int(lacked)
+    for quantity, source in hand.rows(
+        "SELECT quantity, from_place FROM moves AS m WHERE (to_place = :place OR from_place = "
+        ":place AND to_place NOT LIKE 'outside:%') AND part = :part AND made_at > :since AND "
+        "reverses IS NULL AND NOT EXISTS (SELECT 1 FROM moves WHERE reverses = m.move) "
+        "ORDER BY move",
         {"place": kit.place, "part": what.part, "since": since},
-    )
-    return min(what.quantity, max(0, int(come) + what.quantity - int(lacked)))
+    ):
+        # What went to another kit or back into a bin since is missing, and was not forgotten.
+        left = left + int(quantity) if source == kit.place else max(0, left - int(quantity))
+    return max(0, what.quantity - left)
 
 
 def places_of(moves: Iterable[Move]) -> list[tuple[str, int]]:

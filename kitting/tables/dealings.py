@@ -34,7 +34,7 @@ CLAIMS = Table("claims", "what came short, over, wrong or damaged, cores; and wh
                "records", (
     _c("claim", "text", "number of the claim; later rows of it say what happened since"),
     _c("day", "day", "when it was found, or when this happened"),
-    _c("event", "text", "opened, sent back, kept or settled"),
+    _c("event", "text", "opened, sent back, scrapped, kept, settled or withdrawn"),
     _c("what", "text", "short, over, wrong, damaged or core"),
     _c("order", "text", "our order number"),
     _c("line", "whole", "line on the order"),

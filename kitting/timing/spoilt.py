@@ -20,7 +20,7 @@ def spoilt(
 ) -> list[bool]:
     """Tell of each order line whether something came that could not be used.
 
-    By a claim for wrong or damaged goods, unless they were kept after all; or by the note of a
+    By a claim for wrong or damaged goods, unless they were kept after all or it was a slip; or by the note of a
     receipt. Goods that are claimed are no receipt.
 
     Parameters
@@ -36,7 +36,7 @@ def spoilt(
     """
     claims = shop["claims"]
     claims = claims[claims["day"].to_numpy() <= today]
-    kept = set(claims["claim"][claims["event"] == "kept"])
+    kept = set(claims["claim"][claims["event"].isin(["kept", "withdrawn"])])
     bad = claims[(claims["event"] == "opened") & claims["what"].isin(_BAD)]
     bad = bad[~bad["claim"].isin(kept)]
     claimed = set(zip(bad["order"], bad["line"], strict=True))

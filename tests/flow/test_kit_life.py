@@ -158,6 +158,20 @@ def test_a_complete_kit_and_what_it_lacked(call) -> None:
     assert "SEAL" not in text
 
 
+def test_what_another_build_took_from_a_complete_kit_was_not_forgotten(call) -> None:
+    """It is picked again without a cause; what is asked for beyond it is forgotten."""
+    call("pick", "B1", "bottom", "--all", "--complete", "--by", "JO", "--checked", "MK")
+    call("pick", "B2", "bottom", "SEAL", "1", "--from-kit", "B1", "--reason", "sails first")
+    call("return", "B1", "CRANK", "1", "--place", "floor", "--reason", "to measure")
+    again = ("pick", "B1", "bottom", "--json")
+    assert json.loads(call(*again, "CRANK", "1")[1])["forgotten"] is None
+    assert json.loads(call(*again, "SEAL", "1")[1])["forgotten"] is None
+    assert json.loads(call(*again, "SEAL", "1", "--cause", "damaged")[1])["forgotten"] == 1
+    call("pick", "B2", "bottom", "SEAL", "1", "--from-kit", "B1", "--reason", "sails first")
+    call("count", "SEAL", "2", "--place", "shelf 2")
+    assert json.loads(call(*again, "SEAL", "1")[1])["forgotten"] is None
+
+
 def forgotten(call) -> list[int]:
     """Return how much of what is forgotten, and see that the audit counts as many entries."""
     with records.open_shop(os.environ["KITTING_SHOP"]) as held:

@@ -230,3 +230,36 @@ def test_a_line_that_somebody_called_off_since_stays_so(kitting):
     kitting("amend", "K1", 3, "--call-off", "--reason", "no more wanted")
     kitting("claim", "C0001", "kept", "--place", "A1")
     assert line(kitting, 3)["state"] == "cancelled"
+
+
+def test_a_claim_by_a_slip_is_withdrawn_with_its_move(kitting):
+    """Undoing the move leaves no claim that nobody can close, and no credit."""
+    kitting("receive", "K1", "SEAL", 4, "--damaged", 3, "--next", "credit")
+    (goods,) = [m for m in kitting_moves(kitting) if m["to_place"] == "outside: claim"]
+    told = kitting("reverse", goods["move"], "--reason", "miscounted")
+    assert told["claims"] == {"C0001": "withdrawn"}
+    assert kitting("prove")["holds"]
+    lines = kitting("orders", "K1")["lines"]
+    assert [(n["quantity"], n["owed"]) for n in lines if n["part"] == "SEAL"] == [(7, 3), (3, 3)]
+    assert kitting("orders", "K1")["lines"][0]["claims"] == 0
+    kitting("claim", "C0001", "settled", code=2)
+
+
+def test_goods_that_did_not_go_back_are_here_again(kitting):
+    """The claim is open again, until it is closed: then its goods cannot come back."""
+    kitting("receive", "K1", "SEAL", 4, "--damaged", 3)
+    kitting("claim", "C0001", "sent back")
+    sent = kitting_moves(kitting)[-1]["move"]
+    assert kitting("reverse", sent, "--reason", "still here")["claims"] == {"C0001": "opened"}
+    assert kitting("prove")["holds"]
+    kitting("claim", "C0001", "sent back")
+    kitting("claim", "C0001", "settled")
+    sent = kitting_moves(kitting)[-1]["move"]
+    assert "was settled" in kitting("reverse", sent, "--reason", "still here", code=2)
+    assert kitting("prove")["holds"]
+
+
+def kitting_moves(kitting):
+    """Return the moves of the seal, as the command lists them."""
+    with records.open_shop("shop.db", read_only=True) as shop:
+        return records.moves(shop, "SEAL").to_dict("records")

@@ -52,7 +52,7 @@ class Life(RuleBasedStateMachine):
         self.shop = records.Records(":memory:", FileHand(connection))
         self.asked, self.come, self.off = {1: QUANTITY}, {1: 0}, set()
         self.promised, self.facts, self.waiting = {}, 1, {}
-        self.settled, self.credited = set(), {}
+        self.settled, self.credited, self.without = set(), {}, set()
 
     def teardown(self):
         """Look at what everybody reads, and let the shop go."""
@@ -133,6 +133,7 @@ class Life(RuleBasedStateMachine):
         claim = Claim("K1", line, what, amount, DAY, next="credit" if credit else "replace")
         done = records.claim(self.shop, claim)
         self.waiting[done.claim] = (what, line, amount)
+        self.without |= {done.claim} if what == "short" else set()
         if off:
             if not whole:
                 self.parted(line, new, off)
@@ -158,15 +159,42 @@ class Life(RuleBasedStateMachine):
         records.answer(self.shop, said)
         if event == "kept":
             self.come[line] += amount
-            back = {n for n, claim in self.credited.items() if claim == number}
-            self.off -= back
-            self.facts += len(back)
-            self.credited = {n: c for n, c in self.credited.items() if n not in back}
+            self.no_credit(number)
         if event == "sent back":
             self.waiting[number] = ("back", line, amount)
         else:
             del self.waiting[number]
             self.settled.add(number)
+
+    def no_credit(self, number):
+        """Let stand again what a claim called off."""
+        back = {n for n, claim in self.credited.items() if claim == number}
+        self.off -= back
+        self.facts += len(back)
+        self.credited = {n: c for n, c in self.credited.items() if n not in back}
+
+    @rule(pick=st.integers(0, 99))
+    def slip(self, pick):
+        """Undo the last move of a claim's goods: they never came, or did not leave."""
+        goods = [n for n, (what, *_) in sorted(self.waiting.items()) if what != "short"]
+        goods = [n for n in goods if n not in self.without]
+        if not goods:
+            return
+        number = goods[pick % len(goods)]
+        what, line, amount = self.waiting[number]
+        with self.shop.reading() as hand:
+            ((last,),) = hand.rows(
+                "SELECT MAX(move) FROM moves WHERE lot = :lot AND reverses IS NULL AND NOT EXISTS "
+                "(SELECT 1 FROM moves AS m WHERE m.reverses = moves.move)",
+                {"lot": number},
+            )
+        records.reverse(self.shop, int(last), "a slip", day=DAY)
+        if what == "back":
+            self.waiting[number] = ("damaged", line, amount)
+        else:
+            del self.waiting[number]
+            self.settled.add(number)
+            self.no_credit(number)
 
     def refused(self, work):
         """Check that work is refused."""
