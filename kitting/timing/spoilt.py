@@ -20,8 +20,8 @@ def spoilt(
 ) -> list[bool]:
     """Tell of each order line whether something came that could not be used.
 
-    By a claim for wrong or damaged goods, unless they were kept after all or it was a slip; or by the note of a
-    receipt. Goods that are claimed are no receipt.
+    By a claim for wrong or damaged goods, unless they were kept after all or it was a slip; or by
+    the note of a receipt. Goods that are claimed are no receipt.
 
     Parameters
     ----------

@@ -157,6 +157,7 @@ def test_goods_that_were_claimed_were_of_no_use(told):
         claim("1", 1, "damaged"), claim("1", 1, "damaged", "sent back"), claim("2", 2, "wrong"),
         claim("3", 3, "short"), claim("4", 4, "core"), claim("5", 5, "damaged"),
         claim("5", 5, "damaged", "kept"), claim("6", 6, "damaged", day="2026-03-10"),
+        claim("7", 7, "wrong"), claim("7", 7, "wrong", "withdrawn"),
     ]  # fmt: skip
-    lines = told([order(n) for n in range(1, 7)], claims=claims)
-    assert [lines[n]["unusable"] for n in range(1, 7)] == [True, True] + [False] * 4
+    lines = told([order(n) for n in range(1, 8)], claims=claims)
+    assert [lines[n]["unusable"] for n in range(1, 8)] == [True, True] + [False] * 5
