@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kitting.timing.chance import days_late, in_time
 from kitting.timing.tails import FAR
 
 if TYPE_CHECKING:
@@ -88,6 +89,12 @@ def chance_with_jobs(arrives: Real, one: Course, jobs: Sequence[Return]) -> tupl
     """
     mine = arrives[one.used]
     groups = _groups(mine, one, jobs)
+    if not any(len(group.unsure) for group in groups):
+        mine = mine.copy()
+        for group in groups:
+            for column, returns in group.jobs:
+                mine[column] = returns[0]
+        return in_time(mine, one.last), days_late(mine, one.last)
     plain = np.ones(len(one.used), dtype=bool)
     for group in groups:
         plain[[column for column, _ in group.jobs]] = False
@@ -97,7 +104,8 @@ def chance_with_jobs(arrives: Real, one: Course, jobs: Sequence[Return]) -> tupl
     for row, last in enumerate(one.last):
         by = np.where(last >= FAR, FAR, last + days[:, None])
         share = _share(mine[plain], by[:, plain]).prod(axis=1)
-        share = share * _given(mine, by, groups, ~plain)
+        if share.any():
+            share = share * _given(mine, by, groups, ~plain)
         chance[row], late[row] = share[0], (1.0 - share).sum()
     return chance, late
 

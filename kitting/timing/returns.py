@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     Real = NDArray[np.float64]
     Whole = NDArray[np.int64]
     Pairs = tuple[Whole, Whole]
+    Keys = tuple[tuple[str, str], ...]
 
 _LEAST = 1e-9
 _SLIPS = np.arange(EARLIEST, LATEST + 1)
@@ -103,7 +104,9 @@ def with_jobs(
     jobs = _gathered(planned, found)
     if not jobs:
         return found, pairs
-    roads = Roads(shop, learned[1], pd.Series([job.supplier for job in jobs], dtype="str"))
+    names = pd.Series([job.supplier for job in jobs], dtype="str").drop_duplicates()
+    roads = Roads(shop, learned[1], names)
+    goods_in = dict(zip(names.tolist(), inspection_days(shop, names).tolist(), strict=True))
     stages = stages_by_build(planned.stage_days, found.scale)
     steps, inside = steps_of(shop["stages"]), built_in_by_build(planned.built_in)
     theirs = {job.build for job in jobs}
@@ -115,22 +118,25 @@ def with_jobs(
     need, delivery = pairs
     of_build = planned.needs["build"].to_numpy(dtype=object)[need]
     table: list[dict[str, Any]] = []
+    lates: dict[tuple[str, Keys], Real] = {}
     for job in sorted(jobs, key=lambda job: job.out):
         mine = np.isin(need, jobs[job]) & (delivery != NO_SOURCE)
         if not mine.any():
             continue
-        arrives = np.vstack([found.arrives, np.zeros(HORIZON)])
-        waits = np.where(delivery == NO_SOURCE, len(found.arrives), delivery)
-        own = of_build == job.build
-        uses = uses_by_build(planned.needs, need[own], waits[own])
-        one = course(stages[job.build], uses.get(job.build, []), works[job.build])
         keys = tuple((job.assembly, stage) for stage in split_list(job.after))
-        late = _late(one, keys, arrives)
+        if (job.build, keys) not in lates:
+            arrives = np.vstack([found.arrives, np.zeros(HORIZON)])
+            waits = np.where(delivery == NO_SOURCE, len(found.arrives), delivery)
+            own = of_build == job.build
+            uses = uses_by_build(planned.needs, need[own], waits[own])
+            one = course(stages[job.build], uses.get(job.build, []), works[job.build])
+            lates[job.build, keys] = _late(one, keys, arrives)
+        late = lates[job.build, keys]
         if job.order:
             returns = _moved(job, len(late) + 1, found.arrives[delivery[mine][0]])
         else:
-            goods_in = int(inspection_days(shop, pd.Series([job.supplier]))[0])
-            returns = _returns(job, len(late) + 1, (roads, goods_in, learned[0]), found)
+            by = roads, goods_in[job.supplier], learned[0]
+            returns = _returns(job, len(late) + 1, by, found)
         new = len(found.arrives)
         delivery = np.where(mine, new, delivery)
         away = Away(new, job.build, keys, returns[:-1])
@@ -162,7 +168,7 @@ def _gathered(planned: Planned, found: Deliveries) -> dict[_Job, list[int]]:
     return jobs
 
 
-def _late(one: Course, keys: tuple[tuple[str, str], ...], arrives: Real) -> Real:
+def _late(one: Course, keys: Keys, arrives: Real) -> Real:
     """Return the chance of each number of days by which the latest of some stages is late."""
     places = [place for *key, place in one.stages if tuple(key) in keys]
     if not places or not len(one.used):
