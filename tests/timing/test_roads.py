@@ -224,3 +224,24 @@ def test_ordered_by_the_day_it_comes_with_the_confidence(by_van, frame_of, lead,
 
     following = add_days(sent, 1, made["shop"])[0].astype(object)
     assert chance(sent) >= 0.9 > chance(following)
+
+
+def test_what_two_carriers_bring_on_one_day_is_two_deliveries(by_van, frame_of):
+    """Of one supplier, at the door on one day: each may be late by itself; by one carrier, one."""
+    offers = [
+        {"offer": n, "supplier": "Near", "part": f"p{n}", "lead_days": 3, "carrier": carrier}
+        for n, carrier in enumerate(("", "night", "night"), 1)
+    ]
+    shop = by_van(3).replaced(offers=frame_of("offers", *offers))
+    made = calendars(shop, DAY)
+    offered = offer_days(shop, DAY, made, None).set_index("offer")
+    rows = [
+        {"buy": n, "offer": n, "supplier": "Near", "arrives": offered["arrives"][n]}
+        for n in (1, 2, 3)
+    ]
+    bought = frame_of("buys", *rows).assign(counts=offered["counts"].to_numpy())
+    times = lead_times(shop, DAY, made)
+    found = deliveries(shop, DAY, made, times, COMING.empty(), bought)
+    assert found.table["expected"].nunique() == 1
+    assert found.of_buy.tolist() == [0, 1, 1]
+    assert found.table["carrier"].tolist() == ["van", "night"]
