@@ -28,15 +28,22 @@ def command(move: int, reason: str, by: str, shop: str, day: date | None, as_jso
     """
     from kitting import records
     from kitting.records.notes import withdrawn_by
-    from kitting.records.places import CLAIM
+    from kitting.records.places import CLAIM, SUPPLIER
 
     today, _ = common.as_of(day)
     with records.open_shop(shop) as held:
         done = records.reverse(held, move, reason, day=today, by=by)
         with held.reading() as hand:
             entries = withdrawn_by(hand, move)
+        line = (done.order, done.line, "withdrawn", reason)
+        slip = done.to_place == SUPPLIER
         touched = CLAIM in (done.from_place, done.to_place)
-        claims = [c for c in records.claims(held) if touched and c.claim == done.lot]
+        claims = [
+            c
+            for c in records.claims(held)
+            if (touched and c.claim == done.lot)
+            or (slip and (c.order, c.line, c.event, c.note) == line)
+        ]
     if as_json:
         common.echo_json({"move": done.move, "reverses": move, "withdrawn": entries,
                           "claims": {c.claim: c.event for c in claims}})  # fmt: skip

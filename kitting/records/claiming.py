@@ -206,6 +206,23 @@ def undone(records: Records, hand: Hand, done: Move, reason: str) -> None:
     _write(hand, replace(old, event=said.event, day=said.day, note=reason, by=said.by or old.by))
 
 
+def not_come(hand: Hand, done: Move, reason: str) -> None:
+    """Withdraw the claim on the old part of goods whose receipt was a slip.
+
+    Parameters
+    ----------
+    done
+        The move that undid the receipt's.
+    """
+    slip = ("core", done.order, done.line, done.quantity, "opened")
+    mine = [
+        c for c in _claims(hand).values() if (c.what, c.order, c.line, c.quantity, c.event) == slip
+    ]
+    for old in mine[-1:]:
+        now = replace(old, event="withdrawn", day=done.day, note=reason, by=done.by or old.by)
+        _write(hand, now)
+
+
 def claims(records: Records) -> list[Claim]:
     """Return every claim as it stands, in the order of opening."""
     with records.reading() as hand:

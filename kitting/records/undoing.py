@@ -5,21 +5,23 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from kitting.records import ledger
-from kitting.records.places import CLAIM
+from kitting.records.places import CLAIM, SUPPLIER
+from kitting.records.together import THROUGH, together
 
 if TYPE_CHECKING:
     from datetime import date
 
+    from kitting.records.hands import Hand
     from kitting.records.ledger import Move
     from kitting.records.opening import Records
 
 
 def reverse(records: Records, move: int, reason: str, *, day: date, by: str = "") -> Move:
-    """Undo a move by its opposite, and return that.
+    """Undo a move by its opposite, and return that; what is one with it is undone too.
 
     The lot gets back the label that it had before, unless it was changed since. A receipt whose
-    move is reversed no longer counts as received; a claim whose goods came by the move is
-    withdrawn, one whose goods left by it is open again.
+    move is reversed no longer counts as received, and the claim on its old part is withdrawn; so is
+    a claim whose goods came by the move, and one whose goods left by it is open again.
 
     Raises
     ------
@@ -30,9 +32,26 @@ def reverse(records: Records, move: int, reason: str, *, day: date, by: str = ""
         no longer there.
     """
     with records.writing() as hand:
-        done = ledger.reverse(records, move, reason, day=day, by=by)
+        done = _undo(records, hand, move, reason, (day, by))
         if CLAIM in (done.from_place, done.to_place):
             from kitting.records.claiming import undone
 
             undone(records, hand, done, reason)
+        elif done.to_place == SUPPLIER:
+            from kitting.records.claiming import not_come
+
+            not_come(hand, done, reason)
     return done
+
+
+def _undo(records: Records, hand: Hand, move: int, reason: str, who: tuple[date, str]) -> Move:
+    """Undo a move and those that are one with it, the last of them first."""
+    day, by = who
+    old = ledger.find_move(hand, move)
+    through = old.reverses is None and {old.from_place, old.to_place} & set(THROUGH)
+    whole = together(ledger.written_with(hand, old), old) if through else [old]
+    undone = {
+        other.move: ledger.reverse(records, other.move, reason, day=day, by=by)
+        for other in reversed(whole)
+    }
+    return undone[move]

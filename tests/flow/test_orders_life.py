@@ -32,7 +32,7 @@ def kitting(tmp_path, capsys, monkeypatch):
 
     def call(*words, code=0, plain=False):
         extra = [] if plain else ["--json"]
-        given = [*words, *extra, *(["--on", DAY] if words[0] != "prove" else [])]
+        given = [*words, *extra, *(["--on", DAY] if words[0] not in ("prove", "moves") else [])]
         assert run([str(w) for w in given]) == code, capsys.readouterr()
         said = capsys.readouterr()
         return said.out + said.err if plain or code else json.loads(said.out)
@@ -104,6 +104,22 @@ def test_a_deposit_opens_the_claim_on_the_old_part_by_itself(kitting, tmp_path):
     kitting("claim", "C0001", "sent back")
     kitting("claim", "C0001", "settled")
     assert kitting("orders")["claims"] == []
+    assert kitting("prove")["holds"]
+
+
+def test_a_receipt_by_a_slip_takes_its_old_part_with_it(kitting, tmp_path):
+    """Of two receipts one is undone: one claim is left, and nobody is asked for the other."""
+    (tmp_path / "sheets" / "offers.csv").write_text(
+        "supplier,part,pack,price,lead_days,core_deposit,core_days\ntown,SEAL,1,4.10,2,2.00,30\n"
+    )
+    kitting("read", "sheets")
+    for much in (4, 5):
+        kitting("receive", "K1", "SEAL", much)
+    moves = kitting("moves", "SEAL")
+    (slip,) = (m["move"] for m in moves if m["quantity"] == 5)
+    told = kitting("reverse", slip, "--reason", "another box", plain=True)
+    assert "claim C0002 is withdrawn" in told
+    assert [c["claim"] for c in kitting("orders")["claims"]] == ["C0001"]
     assert kitting("prove")["holds"]
 
 
