@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 MOST = 10**15  # base units in one move; sums of thousands of them still fit 64 bits
 
+_NEAR = 1000  # moves; more are not one, and a stock sheet may write many at once
 _COLUMNS = (
     *("day", "made_at", "part", "lot", "from_place", "to_place", "quantity", "unit", "use_by"),
     *("opened", "held_for", "reason", "order", "line", "build", "by", "reverses", "owner"),
@@ -135,6 +136,16 @@ def find_move(hand: Hand, number: int) -> Move:
     if not rows:
         raise UnknownName(f"there is no move {number} in the ledger")
     return move_of(rows[0])
+
+
+def written_with(hand: Hand, move: Move) -> list[Move]:
+    """Return the moves near a move that were written at once with it, itself too, in order."""
+    rows = hand.rows(
+        f"SELECT move, {_NAMES} FROM moves WHERE made_at = :made_at AND move > :after AND "
+        "move < :before ORDER BY move",
+        {"made_at": move.made_at, "after": move.move - _NEAR, "before": move.move + _NEAR},
+    )
+    return [move_of(row) for row in rows]
 
 
 def latest_moves(hand: Hand, count: int, *, part: str | None = None, build: str = "") -> list[Move]:

@@ -24,6 +24,7 @@ from kitting.records.completing import Back, complete, fit, put_back
 from kitting.records.on_hand import Lot
 from kitting.records.picking import Pick, pick
 from kitting.records.places import CUSTOMER, SCRAP, Kit, kit_of
+from kitting.records.together import together
 from kitting.tables.shop import BY_NAME
 
 DAY = date(2026, 3, 9)
@@ -308,20 +309,39 @@ class Bench(RuleBasedStateMachine):
         if not self.moves:
             return
         move = self.moves[which % len(self.moves)]
-        there = places.is_open(move.to_place) or (
-            self.there[move.at(move.to_place)] >= move.quantity
-        )
-        possible = there and move.move not in self.undone and move.reverses is None
+        number = self.moves[-1].move
+        written = [m for m in self.moves if m.made_at == move.made_at]
+        whole = together(written, move) if move.reverses is None else [move]
+        there, possible = Counter(self.there), move.reverses is None
+        for one in reversed(whole):
+            left, entered = one.at(one.to_place), one.at(one.from_place)
+            fits = places.is_open(one.to_place) or there[left] >= one.quantity
+            possible = possible and fits and one.move not in self.undone
+            there[left] -= one.quantity
+            there[entered] += one.quantity
         try:
-            back = records.reverse(self.shop, move.move, "slip", day=DAY)
+            records.reverse(self.shop, move.move, "slip", day=DAY)
         except InputError:
             assert not possible
             return
         assert possible
-        self.undone.add(move.move)
+        self.undone |= {one.move for one in whole}
         if move.move in self.receipts:
             self.come[move.part] -= move.quantity
-        self.follow([back])
+        with self.shop.reading() as hand:
+            self.follow([m for m in records.ledger.all_moves(hand) if m.move > number])
+
+    @invariant()
+    def no_label_takes_stock_away(self):
+        """See that what left a lot for another label entered it: nothing stays between."""
+        with self.shop.reading() as hand:
+            between = hand.rows(
+                "SELECT part, SUM(CASE WHEN to_place = :label THEN quantity ELSE -quantity END) "
+                "AS n FROM moves WHERE :label IN (to_place, from_place) GROUP BY part "
+                "HAVING SUM(CASE WHEN to_place = :label THEN quantity ELSE -quantity END) <> 0",
+                {"label": places.LABEL},
+            )
+        assert between == []
 
     @invariant()
     def what_is_where_is_the_model(self):
