@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,6 +11,10 @@ from kitting.commands import common
 
 if TYPE_CHECKING:
     from datetime import date
+
+    from kitting.tables.plan import Plan
+
+_COURSES, _SEED = 20_000, 1
 
 
 @click.command("report", epilog="Example: kitting report CURLEW-31 --into curlew-31.html")
@@ -43,6 +47,21 @@ def command(builds: tuple[str, ...], into: Path, shop: str, day: date | None) ->
     common.check_open(plan, wanted)
     limited = any(plan.shop.setting(name).strip() for name in ("benches", "people"))
     scheduled = schedule(plan) if limited else None
-    replace_file(into, report_page(plan, wanted, beyond(plan), scheduled).encode())
+    drawn = {build: _drawn(plan, build) for build in wanted} if _varies(plan) else None
+    replace_file(into, report_page(plan, wanted, beyond(plan), scheduled, drawn).encode())
     click.echo(f"wrote {into}")
     return 0 if all(check_document(plan, build)["whole"] for build in wanted) else 1
+
+
+def _varies(plan: Plan) -> bool:
+    """Tell whether some stage takes between a least and a most of work days."""
+    stages = plan.shop["stages"]
+    return bool((stages["work_days_least"] < stages["work_days_most"]).any())
+
+
+def _drawn(plan: Plan, build: str) -> dict[str, Any] | None:
+    """Draw courses of events for a build."""
+    from kitting.outputs.sampled import sampled_document
+
+    sampled = common.make_sample(plan, build, _COURSES, _SEED)
+    return sampled_document(plan, build, sampled, _COURSES, _SEED)

@@ -22,7 +22,7 @@ from kitting.terms.money import show_cents
 from kitting.terms.words import LENT_ROLES, Level
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from kitting.outputs.check import Document
     from kitting.tables.plan import Beyond, Plan, Scheduled
@@ -44,7 +44,11 @@ JOINTS = (
 
 
 def report_page(
-    plan: Plan, builds: Sequence[str], beyond: Beyond, scheduled: Scheduled | None = None
+    plan: Plan,
+    builds: Sequence[str],
+    beyond: Beyond,
+    scheduled: Scheduled | None = None,
+    drawn: Mapping[str, Document | None] | None = None,
 ) -> str:
     """Return a page on some builds.
 
@@ -58,6 +62,8 @@ def report_page(
         What they have to do beyond the shelf and the bench.
     scheduled
         A schedule on limited benches and people; ``None`` = nothing is limited.
+    drawn
+        What ``sampled_document`` tells of each; ``None`` = nothing was drawn.
 
     Raises
     ------
@@ -69,7 +75,11 @@ def report_page(
         shop=plan.shop.setting("name"),
         day=long_day(plan.day.isoformat()),
         builds=[
-            _build(plan, build, beyond) | {"proposed": _proposed(plan, build, scheduled)}
+            _build(plan, build, beyond)
+            | {
+                "proposed": _proposed(plan, build, scheduled),
+                "drawn": (drawn or {}).get(build),
+            }
             for build in builds
         ],
         legends={

@@ -6,6 +6,7 @@ import csv
 import json
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -146,6 +147,11 @@ def test_work_that_varies_moves_the_end(tmp_path: Path, capsys) -> None:
         capsys.readouterr()
         run(["check", "B26-01", "--json", "--sample", "--shop", shop, *ON])
         found[most] = json.loads(capsys.readouterr().out)["sampled"]["finish"]
+        page = tmp_path / "page.html"
+        run(["report", "B26-01", "--into", str(page), "--shop", shop, *ON])
+        day = date.fromisoformat(found[most]["nine_in_ten_by"])
+        told = f"nine times in ten by <b>{day:%a} {day.day} {day:%b}</b>: drawn" in page.read_text()
+        assert told is (most == 6)
     assert abs(found[1]["chance"] - found[1]["exact"]) <= 3 * found[1]["error"] + 1e-4
     assert found[6]["chance"] < found[6]["exact"] - 5 * found[6]["error"]
     assert found[6]["nine_in_ten_by"] > found[1]["nine_in_ten_by"]
