@@ -29,12 +29,14 @@ def command(move: int, reason: str, by: str, shop: str, day: date | None, as_jso
     from kitting import records
     from kitting.records.notes import withdrawn_by
     from kitting.records.places import CLAIM, SUPPLIER
+    from kitting.records.undoing import one_with
 
     today, _ = common.as_of(day)
     with records.open_shop(shop) as held:
         done = records.reverse(held, move, reason, day=today, by=by)
         with held.reading() as hand:
             entries = withdrawn_by(hand, move)
+            others = [m for m in one_with(hand, move) if m.move != move]
         line = (done.order, done.line, "withdrawn", reason)
         slip = done.to_place == SUPPLIER
         touched = CLAIM in (done.from_place, done.to_place)
@@ -46,6 +48,7 @@ def command(move: int, reason: str, by: str, shop: str, day: date | None, as_jso
         ]
     if as_json:
         common.echo_json({"move": done.move, "reverses": move, "withdrawn": entries,
+                          "with_it": [m.move for m in others],
                           "claims": {c.claim: c.event for c in claims}})  # fmt: skip
         return
     amount = common.written(done.quantity, done.unit)
@@ -53,6 +56,10 @@ def command(move: int, reason: str, by: str, shop: str, day: date | None, as_jso
         f"move {move} is undone by move {done.move}: {amount} of {done.part} back from "
         f"{done.from_place} to {done.to_place}"
     )
+    for other in others:
+        amount = common.written(other.quantity, other.unit)
+        ends = f"{other.to_place} to {other.from_place}"
+        click.echo(f"move {other.move} is one with it: {amount} of {other.part} back from {ends}")
     for claim in claims:
         click.echo(f"claim {claim.claim} is {'open again' if claim.open else 'withdrawn'}")
     for entry in entries:

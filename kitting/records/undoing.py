@@ -47,11 +47,15 @@ def reverse(records: Records, move: int, reason: str, *, day: date, by: str = ""
 def _undo(records: Records, hand: Hand, move: int, reason: str, who: tuple[date, str]) -> Move:
     """Undo a move and those that are one with it, the last of them first."""
     day, by = who
-    old = ledger.find_move(hand, move)
-    through = old.reverses is None and {old.from_place, old.to_place} & set(THROUGH)
-    whole = together(ledger.written_with(hand, old), old) if through else [old]
     undone = {
         other.move: ledger.reverse(records, other.move, reason, day=day, by=by)
-        for other in reversed(whole)
+        for other in reversed(one_with(hand, move))
     }
     return undone[move]
+
+
+def one_with(hand: Hand, move: int) -> list[Move]:
+    """Return the moves that can only be undone with a move, itself too, in their order."""
+    old = ledger.find_move(hand, move)
+    through = old.reverses is None and {old.from_place, old.to_place} & set(THROUGH)
+    return together(ledger.written_with(hand, old), old) if through else [old]

@@ -312,6 +312,12 @@ def test_a_part_inside_a_set_says_which_set_to_open(call, tmp_path: Path) -> Non
     moved = json.loads(call("moves", "SPARE", "--json")[1])
     assert [(m["quantity"], m["to_place"]) for m in moved] == [(2, "shelf 1")]
     assert parts(call, "B1")["GASKET"] == (1, 0)
+    back = json.loads(call("moves", "GASKET", "--json")[1])[-1]["move"]
+    assert call("reverse", str(moved[0]["move"]), "--reason", "slip")[0] == 2
+    assert call("reverse", str(back), "--reason", "slip")[0] == 0
+    code, told, _ = call("reverse", str(moved[0]["move"]), "--reason", "slip")
+    assert (code, told.count("is one with it")) == (0, 2)
+    assert "1 piece of SET back from outside: unpacked to shelf 1" in told
 
 
 @pytest.mark.slow
