@@ -38,6 +38,22 @@ def test_the_proved_total_is_the_least_of_all_ways(of):
     assert answer.worth.total == best
 
 
+@settings(SLOWLY, max_examples=60)
+@given(tiny(most_offers=5, deposits=(0, 90, 455, 1500)))
+def test_the_proved_total_is_the_least_where_old_parts_have_deposits(of):
+    """What is not expected back counts as the price does, in packs, breaks, sets and stand-ins."""
+    case = case_of(of)
+    answer = find(case, BALANCED)
+    assert answer.proved
+    assert answer.worth.total == best_total(of)[0]
+    worth = answer.worth
+    paid = worth.goods + worth.freight + worth.hazard + worth.filling
+    assert worth.total == (
+        paid + worth.deposits - worth.deposits_back + worth.waiting + worth.parcels
+    )
+    assert 0 <= worth.deposits_back <= worth.deposits
+
+
 @SLOWLY
 @given(tiny())
 def test_branching_over_orders_finds_the_least_of_all_ways(of):

@@ -91,3 +91,15 @@ def test_price_breaks_are_weighed_with_their_deposits():
         found = compare(of, short(("pump", 4, 9)), days(of), TODAY).bought("balanced")
         bought.append(found.buys["packs"].tolist())
     assert bought == [[5], [4]]
+
+
+@pytest.mark.parametrize(("deposit", "bought"), [(0, ["kit"]), (799, ["kit"]), (801, [*"ab"])])
+def test_what_several_parts_share_is_weighed_with_its_deposit(deposit, bought):
+    """A kit of both parts saves 8.00, until its lost deposit is more."""
+    offers = [{"supplier": "Town", "part": part, "price": 900} for part in "ab"]
+    kit = {"supplier": "Town", "part": "kit", "price": 1_000, "core_deposit": deposit}
+    sets = [{"set": "kit", "part": part, "quantity": 1, "fits": "needed"} for part in "ab"]
+    of = shop([TOWN], [*offers, kit], sets=sets)
+    found = compare(of, short(("a", 1, 9), ("b", 1, 9)), days(of), TODAY)
+    for aim in ("least cost", "balanced", "earliest"):
+        assert found.bought(aim).buys["part"].tolist() == bought

@@ -37,8 +37,8 @@ class Tiny:
 
 
 @st.composite
-def tiny(draw, most_offers=7):
-    """Draw a tiny shop."""
+def tiny(draw, most_offers=7, deposits=(0, 0, 0, 90, 455)):
+    """Draw a tiny shop; ``deposits`` are those on the old parts of an offer."""
     sellers = [
         {
             "supplier": name,
@@ -58,7 +58,7 @@ def tiny(draw, most_offers=7):
         "core_return_percent": draw(st.sampled_from(["", "85", "100"])),
         "freight steps Town": draw(st.sampled_from(["", "0=5; 10=2; 30=0", "0=1; 12=6"])),
     }
-    offers = draw(st.lists(an_offer(), min_size=1, max_size=most_offers))
+    offers = draw(st.lists(an_offer(deposits), min_size=1, max_size=most_offers))
     sets = []
     if draw(st.booleans()):
         sets = [
@@ -107,7 +107,7 @@ def remade(of: Tiny, offer: dict) -> Tiny:
 
 
 @st.composite
-def an_offer(draw):
+def an_offer(draw, deposits=(0, 0, 0, 90, 455)):
     """Draw an offer of a tiny shop."""
     pack = draw(st.sampled_from([1, 1, 2, 5]))
     return {
@@ -119,7 +119,7 @@ def an_offer(draw):
         "price": draw(st.integers(100, 1200)),
         "per": draw(st.sampled_from([pack, pack, 3])),
         "lead_days": draw(st.sampled_from([1, 4, 8])),
-        "core_deposit": draw(st.sampled_from([0, 0, 0, 90, 455])),
+        "core_deposit": draw(st.sampled_from(deposits)),
     }
 
 
