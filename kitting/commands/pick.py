@@ -181,10 +181,10 @@ def _from(place: str, amount: str) -> str:
 
 
 def _forgot(held: Records, what: Pick, picked: Picked, told: tuple[str, str]) -> int:
-    """Note what a complete kit lacked; what was damaged on fitting is thrown away."""
+    """Note what a complete kit lacked; what was damaged is thrown away, unless it was already."""
     from kitting import records
     from kitting.records.completing import Back, put_back
-    from kitting.records.notes import picked_late
+    from kitting.records.notes import picked_late, thrown_away
     from kitting.records.places import SCRAP
     from kitting.terms.words import Cause
 
@@ -193,11 +193,13 @@ def _forgot(held: Records, what: Pick, picked: Picked, told: tuple[str, str]) ->
         build=what.kit.build, part=what.part, noted=what.day, stage=what.kit.stage,
         quantity=picked.extra, unit=unit, cause=cause, note=picked_late(picked.moves),
     )  # fmt: skip
-    if cause == Cause.DAMAGED:
+    with held.reading() as hand:
+        gone = min(picked.extra, thrown_away(hand, noted, what.kit.place))
+    if cause == Cause.DAMAGED and gone < picked.extra:
         put_back(
             held,
-            Back(what.kit.build, what.part, picked.extra, SCRAP, what.day, stage=what.kit.stage,
-                 by=what.by, reason=cause),
+            Back(what.kit.build, what.part, picked.extra - gone, SCRAP, what.day,
+                 stage=what.kit.stage, by=what.by, reason=cause),
         )  # fmt: skip
     return records.forgot(held, noted, again=True).entry
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kitting.errors import InputError, UnknownName
+from kitting.records.places import SCRAP
 from kitting.records.rows import day_text, insert, storable
 from kitting.tables.shop import FORGOTTEN
 from kitting.terms.nearest import nearest
@@ -155,6 +156,32 @@ def withdrawn_by(hand: Hand, move: int) -> list[int]:
     )
     made = _made(rows)
     return sorted(e for e in withdrawn(hand, rows) if move in {number for number, *_ in made[e]})
+
+
+def thrown_away(hand: Hand, what: Forgotten, place: str) -> int:
+    """Return how much was thrown away out of a kit that no damage noted by a pick answers for.
+
+    Parameters
+    ----------
+    what
+        The part that is asked for anew: build, stage and part.
+    place
+        The kit [base units].
+    """
+    values = {"build": what.build, "stage": what.stage, "part": what.part}
+    rows = hand.rows(
+        "SELECT entry, build, part, note, quantity FROM forgotten WHERE build = :build AND "
+        "stage = :stage AND part = :part AND cause = :cause AND note LIKE :note",
+        values | {"cause": str(Cause.DAMAGED), "note": f"%{PICKED_LATE}%"},
+    )
+    gone = withdrawn(hand, [row[:4] for row in rows])
+    ((scrapped,),) = hand.rows(
+        "SELECT CAST(COALESCE(SUM(quantity), 0) AS BIGINT) FROM moves AS m WHERE part = :part AND "
+        "from_place = :place AND to_place = :scrap AND reverses IS NULL AND "
+        "NOT EXISTS (SELECT 1 FROM moves WHERE reverses = m.move)",
+        {"part": what.part, "place": place, "scrap": SCRAP},
+    )
+    return max(0, int(scrapped) - sum(int(row[4]) for row in rows if row[0] not in gone))
 
 
 def _made(rows: Iterable[Row]) -> dict[int, set[Row]]:

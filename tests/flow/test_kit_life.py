@@ -158,6 +158,22 @@ def test_a_complete_kit_and_what_it_lacked(call) -> None:
     assert "SEAL" not in text
 
 
+def test_what_was_damaged_is_thrown_away_once(call) -> None:
+    """By hand before it is asked for anew, or by the cause; not by both."""
+    call("pick", "B1", "bottom", "--all", "--complete", "--by", "JO", "--checked", "MK")
+    again = ("pick", "B1", "bottom", "SEAL", "1", "--cause", "damaged")
+    thrown = ("return", "B1", "SEAL", "1", "--scrap", "--reason", "dropped")
+    for first in ((), thrown):
+        if first:
+            call(*first)
+        assert call(*again)[0] == 0
+        assert parts(call, "B1")["SEAL"] == (2, 0)
+        moved = json.loads(call("moves", "SEAL", "--json")[1])
+        scrapped = sum(m["quantity"] for m in moved if m["to_place"] == "outside: scrap")
+        assert scrapped == 1 + bool(first)
+    assert forgotten(call) == [1, 1]
+
+
 def test_what_another_build_took_from_a_complete_kit_was_not_forgotten(call) -> None:
     """It is picked again without a cause; what is asked for beyond it is forgotten."""
     call("pick", "B1", "bottom", "--all", "--complete", "--by", "JO", "--checked", "MK")
