@@ -9,6 +9,7 @@ import pandas as pd
 from kitting.netting.net import net
 from kitting.netting.stand_ins import ways
 from kitting.tables.flow import PICKS, SHORTAGES
+from kitting.tables.hazards import refused
 from kitting.terms.findings import Finding
 from kitting.terms.words import Fits, Level
 
@@ -37,9 +38,10 @@ def wait(
     supply, offer_days
         Tables of those names.
     shop
-        Reads ``offers``, ``sets``, ``stand_ins`` and ``builds``.
+        Reads ``offers``, ``sets``, ``stand_ins`` and ``builds``, and who brings nothing hazardous.
     day
-        The day of the plan; offers that ended before it count for nothing.
+        The day of the plan; offers that ended before it count for nothing, nor do those by which
+        a hazardous part does not come.
     """
     picks, shortages = netted
     taken = picks.groupby("supply")["quantity"].sum()
@@ -70,7 +72,7 @@ def _soonest(
     A part that nobody offers is left out.
     """
     offers = shop["offers"]
-    offers = offers[~(offers["valid_to"] < pd.Timestamp(day))]
+    offers = offers[~(offers["valid_to"] < pd.Timestamp(day)) & ~refused(shop, offers)[0]]
     usable = offers.merge(offer_days, on="offer").groupby("part")["usable"].min().dropna()
     sets = shop["sets"][shop["sets"]["fits"].isin(["", Fits.NEEDED])]
     within = sets.groupby("part")["set"].agg(list).to_dict()

@@ -11,13 +11,13 @@ import numpy as np
 
 from kitting.sourcing.cores import read_cores
 from kitting.sourcing.sellers import Seller, read_sellers
+from kitting.tables.hazards import refused
 from kitting.terms.money import amount
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     import pandas as pd
-    from numpy.typing import NDArray
 
     from kitting.sourcing.cores import Cores
     from kitting.tables.shop import Shop
@@ -229,8 +229,8 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
     cores, faults = read_cores(shop)
     sellers, unread = read_sellers(shop, cores.percent)
     hazardous = _hazardous(shop, looked_for)
-    refused, refuses = _refused(shop, offers, hazardous, sellers)
-    deals = _deals(offers[~expired & ~asked & ~broken & ~refused], offer_days, sellers, shop)
+    refuse, refuses = refused(shop, offers)
+    deals = _deals(offers[~expired & ~asked & ~broken & ~refuse], offer_days, sellers, shop)
     ways = {
         part: (
             *(Way(deal, part) for deal in deals.get(part, ())),
@@ -247,27 +247,12 @@ def read_market(shop: Shop, short: Iterable[str], offer_days: pd.DataFrame, toda
         expired=offers[expired],
         asked=offers[asked],
         unusable=offers[~expired & ~asked & broken],
-        not_sent=offers.assign(carrier=refuses)[~expired & ~asked & ~broken & refused],
+        not_sent=offers.assign(carrier=refuses)[~expired & ~asked & ~broken & refuse],
         bad_rates=tuple(sorted({seller.currency for seller in used if seller.rate is None})),
         hazardous=hazardous,
         cores=cores,
         faults=(*faults, *unread),
     )
-
-
-def _refused(
-    shop: Shop, offers: pd.DataFrame, hazardous: frozenset[str], sellers: Mapping[str, Seller]
-) -> tuple[NDArray[np.bool_], list[str]]:
-    """Tell which offers are of hazardous parts that do not come so, and which carrier refuses."""
-    careful = {name for name, seller in sellers.items() if seller.no_hazard}
-    carriers = shop["carriers"]
-    no_hazard = set(carriers.loc[carriers["no_hazard"], "carrier"])
-    usual = dict(zip(shop["suppliers"]["supplier"], shop["suppliers"]["carrier"], strict=True))
-    pairs = zip(offers["supplier"].tolist(), offers["carrier"].tolist(), strict=True)
-    brings = [(supplier, carrier or usual.get(supplier, "")) for supplier, carrier in pairs]
-    by_carrier = [c if c in no_hazard and s not in careful else "" for s, c in brings]
-    none = offers["supplier"].isin(careful).to_numpy() | (np.array(by_carrier, dtype=object) != "")
-    return offers["part"].isin(hazardous).to_numpy() & none, by_carrier
 
 
 def _hazardous(shop: Shop, wanted: set[str]) -> frozenset[str]:

@@ -27,8 +27,6 @@ class Seller:
         Goods value and the freight of an order from there on; the first from 0.
     incremental
         Each price break holds only for the packs above it, not for all.
-    no_hazard
-        It brings nothing hazardous, as when it sends by air.
     cores_back
         Old parts that come back accepted, of a hundred [percent].
     """
@@ -40,7 +38,6 @@ class Seller:
     least_order: int = 0
     hazard_charge: int = 0
     incremental: bool = False
-    no_hazard: bool = False
     cores_back: int = 0
 
     def in_shop_money(self, cents: int) -> int:
@@ -84,8 +81,8 @@ class Seller:
 def read_sellers(shop: Shop, cores_back: int = 0) -> tuple[dict[str, Seller], list[str]]:
     """Read the suppliers by name; also what could not be read, in words.
 
-    The settings ``rate GBP``, ``freight steps SUPPLIER`` (``0=9.50; 100=4; 200=0``),
-    ``incremental_breaks`` and ``hazard_not_by`` (suppliers with ``;`` between) are used.
+    The settings ``rate GBP``, ``freight steps SUPPLIER`` (``0=9.50; 100=4; 200=0``) and
+    ``incremental_breaks`` (suppliers with ``;`` between) are used.
 
     Parameters
     ----------
@@ -95,7 +92,6 @@ def read_sellers(shop: Shop, cores_back: int = 0) -> tuple[dict[str, Seller], li
     settings = dict(zip(shop["shop"]["setting"], shop["shop"]["value"], strict=True))
     home = shop.setting("currency")
     incremental = split_list(settings.get("incremental_breaks", ""))
-    no_hazard = split_list(settings.get("hazard_not_by", ""))
     sellers, faults = {}, []
     for row in shop["suppliers"].to_dict("records"):
         name, currency = row["supplier"], row["currency"] or home
@@ -115,7 +111,6 @@ def read_sellers(shop: Shop, cores_back: int = 0) -> tuple[dict[str, Seller], li
             least_order=int(row["least_order"]),
             hazard_charge=int(row["hazard_charge"]),
             incremental=name in incremental,
-            no_hazard=name in no_hazard,
             cores_back=cores_back,
         )
     return sellers, faults

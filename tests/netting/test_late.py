@@ -53,7 +53,7 @@ def test_what_does_not_concern_the_need_is_not_told(shortages, supply, taken) ->
 RING = {"part": "RING", "quantity": 2, "day": 5}
 
 
-def waiting(offered, ended=None, order="K7", instead=()):
+def waiting(offered, ended=None, order="K7", instead=(), **sheets):
     """Net one need of two rings, due on day 5, against four that come on day 9."""
     offers = [
         {"offer": n, "supplier": "S", "part": part, "pack": 1, "price": 1, "valid_to": on(ended)}
@@ -66,6 +66,7 @@ def waiting(offered, ended=None, order="K7", instead=()):
         sets=frame(BY_NAME["sets"], [content]),
         stand_ins=stand_ins(instead),
         builds=frame(BY_NAME["builds"], [{"build": "B1", "assembly": "A", "priority": 5}]),
+        **{name: frame(BY_NAME[name], rows) for name, rows in sheets.items()},
     )
     wanted = needs([RING])
     there = supply([{"part": "RING", "quantity": 4, "from_day": 9, "order": order}])
@@ -102,6 +103,19 @@ def test_a_stand_in_that_is_sooner_is_bought_and_an_ended_offer_is_not():
     newer = [{"part": "RING", "stand_in": "RING-B"}]
     assert len(waiting([("RING-B", 4)], instead=newer)[1]) == 1
     assert len(waiting([("RING", 4)], ended=-1)[1]) == 0
+
+
+def test_a_hazardous_part_waits_where_its_sooner_offer_is_by_a_carrier_who_takes_none():
+    """What cannot be chosen is no sooner offer; a carrier who takes it is."""
+    sheets = {
+        "parts": [{"part": "RING", "hazard": "aerosol"}],
+        "suppliers": [{"supplier": "S", "carrier": "night"}],
+    }
+    careful = [{"carrier": "night", "no_hazard": True}]
+    assert len(waiting([("RING", 4)], carriers=careful, **sheets)[1]) == 0
+    assert len(waiting([("RING", 4)], carriers=[{"carrier": "night"}], **sheets)[1]) == 1
+    by_air = {"shop": [{"setting": "hazard_not_by", "value": "S"}]}
+    assert len(waiting([("RING", 4)], **sheets, **by_air)[1]) == 0
 
 
 def test_what_is_on_the_shelf_is_not_waited_for():
