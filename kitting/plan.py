@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kitting import bill, netting, sourcing, timing
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from kitting.bill import Bills
+    from kitting.sourcing.ready import Ready
     from kitting.tables.catalogs import Catalogs
     from kitting.tables.contract import Table
     from kitting.tables.references import References
@@ -249,6 +251,63 @@ def by_sampling(
     assembly = builds.set_index("build").at[build, "assembly"]
     rng = np.random.default_rng(seed)
     return drawn(shop, (build, assembly), planned, waited, rng, courses)
+
+
+def ready(
+    plan: Plan, of: tuple[str, str], days: int, catalogs: Catalogs, *, exchange: bool
+) -> Ready:
+    """Return what must be kept to promise a build of an assembly within some days.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    of
+        The assembly, and the choices of such a build as in the sheet ``builds``; options that they
+        do not name are at their defaults.
+    days
+        Within which it is to be promised [working days].
+    catalogs
+        What the plan was made with.
+    exchange
+        The customer gets a unit of the shop's, which keeps his.
+
+    Raises
+    ------
+    InputError
+        When the choices cannot be.
+    """
+    import pandas as pd
+
+    from kitting.errors import InputError
+    from kitting.sourcing.ready import Bill
+    from kitting.sourcing.ready import ready as found_ready
+    from kitting.tables.flow import COMING
+    from kitting.tables.shop import BUILDS
+    from kitting.terms.words import Level
+
+    shop = plan.shop.with_known_offers()
+    row: dict[str, object] = dict.fromkeys(BUILDS.names, "")
+    row |= {"build": "one build", "assembly": of[0], "options": of[1], "priority": 5}
+    row |= {"start": plan.day, "finished": pd.NaT}
+    build = BUILDS.conform(pd.DataFrame([row]))
+    bills = bill.explode(shop, build)
+    for wrong in (f for f in bills.findings if f.level is Level.STOP):
+        raise InputError(wrong.message)
+    calendars = timing.calendars(shop, plan.day)
+    times = timing.lead_times(shop, plan.day, calendars, catalogs.lead_classes)
+    likely = timing.likely_days(shop, times).set_index("offer")["likely"]
+    slow = shop["offers"].assign(lead_days=shop["offers"]["offer"].map(likely))
+    placed = timing.stage_days(shop, build, bills.built_in, calendars)
+    none = (plan.needs.iloc[:0], plan.supply.iloc[:0], plan.picks.iloc[:0])
+    jobs = timing.jobs_away(
+        shop.replaced(offers=slow), bills.required, none, placed, COMING.empty(), calendars
+    )
+    spread = timing.lead_spread(shop, times, set(bills.required["part"]))
+    starts = timing.late_starts(shop, placed, jobs, calendars)
+    one = Bill(of[0], bills.required, bills.built_in, starts, jobs)
+    found = found_ready(plan, one, days, spread, times.confidence, exchange=exchange)
+    return replace(found, findings=(*bills.findings, *found.findings))
 
 
 def _joined(table: Table, *frames: pd.DataFrame) -> pd.DataFrame:

@@ -25,6 +25,7 @@ COMMANDS: dict[str, str] = {
     "check": "Is a build's kit whole? Stage by stage, before the bench is booked.",
     "order": "Choose suppliers and write order sheets.",
     "levels": "Propose what to keep of what is always used, and when to order it.",
+    "ready": "What to keep so that a build can be promised within some days.",
     "report": "Write a page to look at: stages, joints, days, costs, cautions.",
     "board": "Write the bench page: which build is where, and what it lacks.",
     "schedule": "Propose days for all open builds on limited benches and people.",

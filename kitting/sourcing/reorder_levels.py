@@ -101,18 +101,18 @@ def levels(
         Table ``levels``, what is low first, and what a person should know.
     """
     shop, day = plan.shop, plan.day
-    uses, finished = _uses(shop, day, share)
+    uses, count = _uses(shop, day, share)
     policy, _ = read_policy(shop)
-    holding, findings = _holding(shop)
+    holding, findings = read_holding(shop)
     if not uses:
         text = (
-            f"{finished} finished builds tell of no part that at least {share:.0%} of them used; "
+            f"{count} finished builds tell of no part that at least {share:.0%} of them used; "
             "fill in the sheet used"
         )
         return LEVELS.empty(), (*findings, Finding(Level.NOTE, text, "used"))
     market = read_market(shop, uses, plan.offer_days, (day - date(1970, 1, 1)).days)
-    days = _days_by_offer(spread)
-    have = _position(plan)
+    days = days_by_offer(spread)
+    have = to_spare(plan)
     parts = shop["parts"].set_index("part")
     rows, kept = [], {}
     for part, use in uses.items():
@@ -152,12 +152,7 @@ def always_used(shop: Shop, day: date, share: float = 0.75) -> tuple[str, ...]:
 
 def _uses(shop: Shop, day: date, share: float) -> tuple[dict[str, _Use], int]:
     """Return the use of each part that is always used, and how many builds are finished."""
-    builds = shop["builds"]
-    done = builds[builds["finished"].notna() & (builds["finished"] <= pd.Timestamp(day))]
-    if done.empty:
-        return {}, 0
-    first = done["start"].fillna(done["finished"]).min()
-    span = max(int(np.busday_count(first.date(), day)), 1)
+    done, span = finished(shop, day)
     used = shop["used"]
     used = used[used["build"].isin(done["build"])]
     sums = used.groupby(["part", "build"], sort=True)["quantity"].sum()
@@ -175,7 +170,17 @@ def _uses(shop: Shop, day: date, share: float) -> tuple[dict[str, _Use], int]:
     }, len(done)
 
 
-def _holding(shop: Shop) -> tuple[float, list[Finding]]:
+def finished(shop: Shop, day: date) -> tuple[pd.DataFrame, int]:
+    """Return the builds finished by a day, and the working days since the first of them began."""
+    builds = shop["builds"]
+    done = builds[builds["finished"].notna() & (builds["finished"] <= pd.Timestamp(day))]
+    if done.empty:
+        return done, 1
+    first = done["start"].fillna(done["finished"]).min()
+    return done, max(int(np.busday_count(first.date(), day)), 1)
+
+
+def read_holding(shop: Shop) -> tuple[float, list[Finding]]:
     """Read the setting ``holding_rate`` as a share of the price for a year."""
     text = shop.setting("holding_rate").removesuffix("%").strip()
     try:
@@ -188,7 +193,8 @@ def _holding(shop: Shop) -> tuple[float, list[Finding]]:
     return 0.25, [Finding(Level.WARN, message, "shop")]
 
 
-def _days_by_offer(spread: pd.DataFrame) -> dict[int, dict[int, float]]:
+def days_by_offer(spread: pd.DataFrame) -> dict[int, dict[int, float]]:
+    """Return the chance of each number of days, by offer, from table ``lead_spread``."""
     found: dict[int, dict[int, float]] = defaultdict(dict)
     for offer, days, chance in zip(*(spread[c] for c in ("offer", "days", "chance")), strict=True):
         found[int(offer)][int(days)] = float(chance)
@@ -205,7 +211,7 @@ def _middle(spread: Mapping[int, float]) -> int:
     return max(spread)
 
 
-def _position(plan: Plan) -> dict[str, int]:
+def to_spare(plan: Plan) -> dict[str, int]:
     """Return what is left of each part for builds to come: supply less what open builds need."""
     supply = plan.supply
     fresh = supply[supply["use_by"].isna() | (supply["use_by"] >= pd.Timestamp(plan.day))]

@@ -86,4 +86,18 @@ LEVELS = Table("levels", "what to keep of what is always used", "sourcing", (
     _c("order_cost", "whole", "freight and parcel of such an order, once for all parts", "cents"),
 ), ("part",))
 
-SOURCING: tuple[Table, ...] = (ANSWERS, ORDER_TERMS, DROPS, QUESTIONS, LEVELS)
+READY = Table("ready", "what to keep so that a build can be promised", "sourcing", (
+    _c("item", "text", "part number, or the name of an assembly"),
+    _c("name", "text", "what the shop calls it; blank for an assembly"),
+    _c("unit", "text", "unit it is counted in"),
+    _c("each", "whole", "how much one build takes", _BASE),
+    _c("keep", "whole", "how much to keep; 0 = it comes in time by itself", _BASE),
+    _c("have", "whole", "on the shelf and coming, less what open builds need", _BASE),
+    _c("bridges", "whole", "days that it bridges, the most of all its stages", "working days"),
+    _c("lead", "whole", "days until an order of it can be used; an assembly's own work",
+       "working days"),
+    _c("supplier", "text", "whose offer is quickest; blank for an assembly"),
+    _c("cost", "whole", "holding all that is to be kept, in a year", "cents"),
+), ("item",))
+
+SOURCING: tuple[Table, ...] = (ANSWERS, ORDER_TERMS, DROPS, QUESTIONS, LEVELS, READY)

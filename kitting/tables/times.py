@@ -131,6 +131,13 @@ CLASHES = Table("clashes", "benches that more builds want on a day than they hol
     _c("builds", "text", "those that want it, in order of service, ; between"),
 ))
 
+LATE_STARTS = Table("late_starts", "how late each stage may start", "timing", (
+    _c("assembly", "text", "the assembly"),
+    _c("stage", "text", "the stage; blank = the end of all its stages"),
+    _c("start", "whole", "after the assembly's first stage, its end not moved", _DAYS),
+), ("assembly", "stage"))
+
 TIMES: tuple[Table, ...] = (
     SCHEDULE, BUILD_DAYS, OUTWORK_DAYS, TAKEN_OFF, MEASURED_DAYS, ASSORTMENT, HAND_OVER, CLASHES,
+    LATE_STARTS,
 )

@@ -13,6 +13,7 @@ from kitting.timing.arrivals import coming, offer_days
 from kitting.timing.away import held_by_jobs, jobs_away
 from kitting.timing.calendars import calendars, known_calendar
 from kitting.timing.findings import findings
+from kitting.timing.late_starts import late_starts
 from kitting.timing.lead_spread import lead_spread
 from kitting.timing.lead_table import lead_table
 from kitting.timing.lead_times import LeadTimes, lead_times, likely_days
@@ -35,6 +36,7 @@ __all__ = [
     "held_by_jobs",
     "jobs_away",
     "known_calendar",
+    "late_starts",
     "lead_spread",
     "lead_table",
     "lead_times",
