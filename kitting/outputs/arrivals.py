@@ -29,6 +29,8 @@ class Arrival:
         Chance that it holds up nothing; ``None`` = not known.
     parts, stages
         Numbers of its parts, and the stages that they are for.
+    job
+        Jobs that are sent out and come back.
     """
 
     order: str
@@ -39,11 +41,14 @@ class Arrival:
     chance: float | None
     parts: tuple[str, ...]
     stages: tuple[str, ...]
+    job: bool = False
 
     @property
     def name(self) -> str:
         """What it is called on a page."""
-        return f"{self.order} {self.supplier}" if self.order else f"to order: {self.supplier}"
+        if self.order:
+            return f"{self.order} {self.supplier}"
+        return f"{'job at' if self.job else 'to order:'} {self.supplier}"
 
 
 def arrivals(plan: Plan, build: str) -> list[Arrival]:
@@ -87,6 +92,7 @@ def arrivals(plan: Plan, build: str) -> list[Arrival]:
                 chance=None if sure is None or pd.isna(sure) else float(sure),
                 parts=tuple(dict.fromkeys(rows["part"])),
                 stages=tuple(dict.fromkeys(rows["stage"])),
+                job=bool(job_of),
             )
         )
     return sorted(found, key=lambda a: (str(a.needed or ""), str(a.expected or ""), a.name))

@@ -37,7 +37,8 @@ def build_chance(plan: Plan, build: str) -> Document | None:
         return None
     whole = rows.iloc[0]
     deciding = plan.drivers[(plan.drivers["build"] == build) & (plan.drivers["chance"] < SURE)]
-    expected = dict(zip(plan.deliveries["delivery"], plan.deliveries["expected"], strict=True))
+    known = plan.deliveries.set_index("delivery")[["expected", "build"]]
+    known = known.reindex(deciding["delivery"])
     return {
         "parts_in_time": share(whole["parts"]),
         "in_time": share(whole["chance"]),
@@ -46,12 +47,15 @@ def build_chance(plan: Plan, build: str) -> Document | None:
             {
                 "order": row.order or None,
                 "supplier": row.supplier or None,
-                "expected": _day(expected.get(row.delivery)),
+                "expected": _day(day),
+                "job": bool(job) and not pd.isna(job),
                 "chance_in_time": share(row.chance),
                 "a_day_sooner_adds": share(row.gain),
                 "a_day_sooner_saves_days": share(row.late_saved),
             }
-            for row in deciding.itertuples()
+            for row, day, job in zip(
+                deciding.itertuples(), known["expected"], known["build"], strict=True
+            )
         ],
     }
 
@@ -109,6 +113,8 @@ def chance_line(chance: Document | None) -> str:
         what = "some have no source"
     elif worst["order"]:
         what = f"{worst['order']} decides it"
+    elif worst["job"]:
+        what = f"a job at {worst['supplier']} decides it"
     else:
         what = f"what is ordered from {worst['supplier']} decides it"
     return f"chance that every part is there in time: {percent(chance['parts_in_time'])}; {what}"

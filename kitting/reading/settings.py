@@ -26,7 +26,8 @@ _CURRENCY = re.compile(r"[A-Z]{3}")
 _RATE = re.compile(r"rate [A-Z]{3}")
 _PLAIN = ("every weekday", "every day")
 _COUNTRY = re.compile(r"([A-Z]{2})(?:-([A-Za-z0-9]{1,3}))?")
-_ALSO = ("checks_off", "rate USD", "hour_rate")
+_ALSO = ("rate USD",)
+_PAPERS = ("A4", "Letter")
 _NAMED = ("late_cost_per_day ", "freight steps ")
 USES_PART = ("sets", "stand_ins", "lines", "rules", "offers", "stock")
 
@@ -185,6 +186,12 @@ def _millimetres(text: str) -> str:
     return f'"{text}" is not a number of millimetres; write a number, such as 10'
 
 
+def _paper(text: str) -> str:
+    if text in _PAPERS:
+        return ""
+    return f'"{text}" is not a paper that sheets are laid out for; write {" or ".join(_PAPERS)}'
+
+
 def _rate(text: str) -> str:
     try:
         if Fraction(text) > 0:
@@ -223,6 +230,7 @@ def _check_shop(view: View) -> None:
         "benches": _benches,
         "people": _people,
         "time_zone": _zone,
+        "paper": _paper,
         "core_return_percent": _percent,
     }
     stops: dict[str, list[int]] = {}

@@ -291,7 +291,7 @@ _CARRIERS_13 = (
     ),
 )
 
-_COUNTS_14 = (
+_COUNTS_13 = (
     NewTable(
         "counts",
         "count: whole, day: day, part, lot, place, held_for, owner, before: whole, after: whole, "
@@ -321,8 +321,11 @@ STEPS: tuple[Step, ...] = (
     Step(10, "versions of the bill", _VERSIONS_10),
     Step(11, "facts of orders, claims, invoices", DEALINGS_11),
     Step(12, "days on which suppliers take orders, and their clocks", _ORDER_DAYS_12),
-    Step(13, "carriers, days of inspection, deposits on old parts", _CARRIERS_13),
-    Step(14, "counts, those that agreed too", _COUNTS_14),
+    Step(
+        13,
+        "carriers, days of inspection, deposits on old parts, counts that agreed too",
+        (*_CARRIERS_13, *_COUNTS_13),
+    ),
 )
 
 TODAY = STEPS[-1].number

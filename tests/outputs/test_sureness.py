@@ -17,17 +17,19 @@ def test_what_is_not_sure_is_never_a_hundred_percent(chance, text):
     assert percent(chance) == text
 
 
-def told(parts, *deciding):
-    rows = [{"order": o, "supplier": s, "chance_in_time": c} for o, s, c in deciding]
+def told(parts, *deciding, job=False):
+    rows = [{"order": o, "supplier": s, "chance_in_time": c, "job": job} for o, s, c in deciding]
     return chance_line({"parts_in_time": parts, "deciding": rows})
 
 
 def test_the_line_names_what_decides():
-    """The order on the way, the supplier to order from, or that nobody brings it."""
+    """The order on the way, the supplier to order from, who has a job, or that nobody brings it."""
     start = "chance that every part is there in time: "
     assert told(0.87, ("SEW-26-008", "NEAR", 0.9)) == f"{start}87 %; SEW-26-008 decides it"
     bought = told(0.5, (None, "NEAR", 0.5), ("K1", "FAR", 0.9))
     assert bought == f"{start}50 %; what is ordered from NEAR decides it"
+    away = told(0.5, (None, "NEAR", 0.5), job=True)
+    assert away == f"{start}50 %; a job at NEAR decides it"
     assert told(0.0, ("K1", "FAR", 0.0), (None, None, 0.0)) == f"{start}0 %; some have no source"
     assert told(0.9) == f"{start}90 %"
 

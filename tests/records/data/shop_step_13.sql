@@ -127,6 +127,27 @@ CREATE TABLE closures (
  STRICT
 
 ;
+CREATE TABLE counts (
+	position INTEGER NOT NULL, 
+	count INTEGER NOT NULL, 
+	day TEXT, 
+	part TEXT NOT NULL, 
+	lot TEXT NOT NULL, 
+	place TEXT NOT NULL, 
+	held_for TEXT NOT NULL, 
+	owner TEXT NOT NULL, 
+	"before" INTEGER NOT NULL, 
+	"after" INTEGER NOT NULL, 
+	"by" TEXT NOT NULL, 
+	made_at TEXT NOT NULL, 
+	PRIMARY KEY (position), 
+	CHECK (length("day") = 10), 
+	UNIQUE (count)
+)
+ STRICT
+
+;
+INSERT INTO "counts" VALUES(1,1,'2026-03-09','größer','größer','größer','größer','größer',1,1,'größer','größer');
 CREATE TABLE dates (
 	position INTEGER NOT NULL, 
 	build TEXT NOT NULL, 
@@ -641,7 +662,7 @@ INSERT INTO "schema_steps" VALUES(9,'offers without a price or lead time yet, tr
 INSERT INTO "schema_steps" VALUES(10,'versions of the bill','2026-11-27T04:20:33+00:00');
 INSERT INTO "schema_steps" VALUES(11,'facts of orders, claims, invoices','2026-11-27T04:20:33+00:00');
 INSERT INTO "schema_steps" VALUES(12,'days on which suppliers take orders, and their clocks','2026-11-27T05:50:59+00:00');
-INSERT INTO "schema_steps" VALUES(13,'carriers, days of inspection, deposits on old parts','2026-11-27T12:40:45+00:00');
+INSERT INTO "schema_steps" VALUES(13,'carriers, days of inspection, deposits on old parts, counts that agreed too','2026-11-27T14:13:26+00:00');
 CREATE TABLE sets (
 	position INTEGER NOT NULL, 
 	"set" TEXT NOT NULL, 
@@ -857,4 +878,6 @@ CREATE TRIGGER "order_facts_no_delete" BEFORE DELETE ON "order_facts" BEGIN SELE
 CREATE INDEX claims_by_number ON claims (claim);
 CREATE TRIGGER "claims_no_update" BEFORE UPDATE ON "claims" BEGIN SELECT RAISE(ABORT, 'a claim is never edited or removed; note what happened since'); END;
 CREATE TRIGGER "claims_no_delete" BEFORE DELETE ON "claims" BEGIN SELECT RAISE(ABORT, 'a claim is never edited or removed; note what happened since'); END;
+CREATE TRIGGER "counts_no_update" BEFORE UPDATE ON "counts" BEGIN SELECT RAISE(ABORT, 'what was counted stays a fact; count again'); END;
+CREATE TRIGGER "counts_no_delete" BEFORE DELETE ON "counts" BEGIN SELECT RAISE(ABORT, 'what was counted stays a fact; count again'); END;
 COMMIT;
