@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from kitting import bill, netting, sourcing, timing
 from kitting.tables.flow import CAUTIONS, GAPS
-from kitting.tables.plan import Beyond, Plan, Scheduled
+from kitting.tables.plan import Beyond, Plan, Ready, Scheduled
 
 if TYPE_CHECKING:
     from datetime import date
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from kitting.bill import Bills
-    from kitting.sourcing.ready import Ready
     from kitting.tables.catalogs import Catalogs
     from kitting.tables.contract import Table
     from kitting.tables.references import References

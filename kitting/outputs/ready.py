@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date
 
-    from kitting.sourcing.ready import Ready
+    from kitting.tables.plan import Ready
     from kitting.tables.shop import Shop
 
 Document = dict[str, Any]
@@ -107,10 +107,14 @@ def _foot(document: Document) -> Iterator[str]:
     if document["possible"] and document["not_kept"]:
         parts = plural(len(document["not_kept"]), "part needs", "parts need")
         yield from wrapped(f"  {parts} no stock; --json lists them.", 4)
+    if document["keep"]:
+        yield from wrapped(
+            "  To spare: on the shelf and on order, less what open builds need. A year: the setting "
+            "holding_rate on all that is kept; what is built ahead counts as its parts.", 4
+        )  # fmt: skip
     yield from wrapped(
-        f"  {document['builds_a_year']:g} builds a year by those finished. Other assemblies take "
-        "from the same shelf: what they use comes on top. Kept is held at the setting "
-        "holding_rate; an assembly built ahead counts as its parts.", 4
+        f"  {document['builds_a_year']:g} builds a year by those finished. What other assemblies "
+        "take from the same shelf comes on top.", 4
     )  # fmt: skip
     lacking = sum(row["have"] < row["keep"] for row in document["keep"])
     if lacking:

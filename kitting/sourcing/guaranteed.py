@@ -129,7 +129,8 @@ class Tree:
         found: dict[str, Served] = {}
         ahead = [(self.last, _first(self._costs(self.last)[:, gives]), gives)]
         while ahead:
-            name, waits, gives = ahead.pop()
+            name, row, gives = ahead.pop()
+            waits = row + self._steps[name].waits
             found[name] = Served(waits, gives, waits + self._steps[name].days - gives)
             for link in self._outward(name):
                 other = _other(link, name)
@@ -138,7 +139,7 @@ class Tree:
                     then = _latest(costs.min(axis=0)[: waits + link.later + 1])
                     ahead.append((other, _first(costs[:, then]), then))
                 else:
-                    least = max(gives - link.later, 0)
+                    least = max(gives - link.later - self._steps[other].waits, 0)
                     at = least + _first(costs.min(axis=1)[least:])
                     ahead.append((other, at, _latest(costs[at])))
         return found
@@ -162,14 +163,17 @@ class Tree:
         return self._most[name]
 
     def _costs(self, name: str) -> Real:
-        """Return the least cost of a step and all beyond it, for each wait and days to hand out."""
+        """Return the least cost of a step and all beyond it.
+
+        A row for each number of days that it waits, from its least; a column for each in which it
+        hands out.
+        """
         step, most = self._steps[name], self._most[name]
-        waits = np.arange(most - step.days + 1)[:, None]
+        waits = np.arange(step.waits, most - step.days + 1)[:, None]
         gives = np.arange(most + 1)[None, :]
         held = np.array([step.cost(n) for n in range(most + 1)], dtype=np.float64)
         bridges = waits + step.days - gives
         found = np.where(bridges >= 0, held[np.maximum(bridges, 0)], inf)
-        found[: step.waits] = inf
         if step.promise is not None:
             found[:, step.promise + 1 :] = inf
         for link in self._outward(name):
@@ -182,12 +186,14 @@ class Tree:
         link, costs = self._toward[name], self._costs(name)
         if link.giver == name:
             taker = link.taker
-            waits = np.arange(self._most[taker] - self._steps[taker].days + 1)
+            step = self._steps[taker]
+            waits = np.arange(step.waits, self._most[taker] - step.days + 1)
             best = np.minimum.accumulate(costs.min(axis=0))
             return np.asarray(best[np.minimum(waits + link.later, len(best) - 1)])
         gives = np.arange(self._most[link.giver] + 1)
         best = np.minimum.accumulate(costs.min(axis=1)[::-1])[::-1]
-        return np.asarray(best[np.maximum(gives - link.later, 0)])
+        least = self._steps[name].waits
+        return np.asarray(best[np.maximum(gives - link.later - least, 0)])
 
 
 def _other(link: Link, name: str) -> str:

@@ -14,8 +14,9 @@ import pandas as pd
 
 from kitting.sourcing.guaranteed import Link, Step, Tree
 from kitting.sourcing.market import read_market
-from kitting.sourcing.reorder_levels import days_by_offer, finished, read_holding, to_spare
+from kitting.sourcing.reorder_levels import YEAR, days_by_offer, finished, read_holding, to_spare
 from kitting.sourcing.service import demand_shares, least_enough
+from kitting.tables.plan import Ready
 from kitting.tables.sourcing import READY
 from kitting.terms.findings import Finding
 from kitting.terms.words import LENT_ROLES, Level
@@ -53,32 +54,6 @@ class Bill:
     jobs: pd.DataFrame
 
 
-@dataclass(frozen=True)
-class Ready:
-    """What to keep for a promise, and what other promises would cost.
-
-    Parameters
-    ----------
-    keep
-        Table ``ready``; empty when it cannot be promised.
-    yearly
-        Builds in a year, by those that are finished; 0 = none is.
-    soonest
-        Fewest days that can be promised at all [working days].
-    choices
-        Days that can be promised and what holding costs in a year [working days, cents], each
-        where it becomes cheaper.
-    findings
-        What a person should know.
-    """
-
-    keep: pd.DataFrame
-    yearly: float
-    soonest: int
-    choices: tuple[tuple[int, int], ...]
-    findings: tuple[Finding, ...]
-
-
 class _Bought(NamedTuple):
     """The quickest way to buy a part: until it can be used, and the price of a base unit."""
 
@@ -101,11 +76,11 @@ def ready(
 
     The assembly, what is built into it, and the parts of each stage make a tree (``guaranteed``). A
     part that two stages or two assemblies take stands once in each, so that its stock is the sum.
-    An assembly takes the least time of its own stages and jobs, a part the days of its
-    quickest offer, by the shop's confidence. Whoever asks takes a build from the shelf, and so does
+    An assembly takes the least time of its own stages and jobs, a part the days of its quickest
+    offer, by the shop's confidence. Whoever asks takes a build from the shelf, and so does
     everybody who asked in the days that stock bridges: builds come at random as often as they did,
     so that one for him and as many as the confidence asks for the others are kept. Holding is paid
-    for all that is kept.
+    for all that is kept. Deferred stages, and what is built in at them, are left out.
 
     What a customer brings is there at once; an assembly that holds such a part is built for him and
     cannot be kept, unless it is an ``exchange`` unit.
@@ -159,7 +134,7 @@ def ready(
     if days >= best.soonest:
         served = {name: s.bridges for name, s in best.within(days).items()}
         found = _frame(tree, served, builds, (holding, to_spare(plan), bought))
-    return Ready(found, rate * 260, best.soonest, tuple(choices), tuple(findings))
+    return Ready(found, rate * YEAR, best.soonest, tuple(choices), tuple(findings))
 
 
 def _kept(builds: Callable[[int], int], each: float, keeps: bool) -> Callable[[int], float]:
@@ -224,9 +199,13 @@ class _Tree:
         for (assembly, stage, part), quantity in rows["quantity"].sum().items():
             self._rows[assembly][stage, part] = int(quantity)
         self._inside: dict[str, list[tuple[str, str, int]]] = defaultdict(list)
+        stages = plan.shop["stages"]
+        stages = stages[stages["deferred"]]
+        later = set(zip(stages["assembly"], stages["stage"], strict=True))
         columns = (bill.built_in[c].tolist() for c in ("assembly", "stage", "child", "quantity"))
         for assembly, stage, child, quantity in zip(*columns, strict=True):
-            self._inside[assembly].append((stage, child, int(quantity)))
+            if (assembly, stage) not in later:
+                self._inside[assembly].append((stage, child, int(quantity)))
         self._count: dict[str, int] = defaultdict(int)
         self._number(bill.assembly, 1)
         self._add(bill.assembly, bill.assembly, 1)

@@ -111,3 +111,29 @@ class Scheduled:
     schedule: pd.DataFrame
     build_days: pd.DataFrame
     findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class Ready:
+    """What to keep for a promise, and what other promises would cost.
+
+    Parameters
+    ----------
+    keep
+        Table ``ready``; empty when it cannot be promised.
+    yearly
+        Builds in a year, by those that are finished; 0 = none is.
+    soonest
+        Fewest days that can be promised at all [working days].
+    choices
+        Days that can be promised and what holding costs in a year [working days, cents], each
+        where it becomes cheaper.
+    findings
+        What a person should know.
+    """
+
+    keep: pd.DataFrame
+    yearly: float
+    soonest: int
+    choices: tuple[tuple[int, int], ...]
+    findings: tuple[Finding, ...]

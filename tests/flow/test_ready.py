@@ -29,12 +29,15 @@ PRESS,strip,,2,
 PRESS,fit,strip,1,
 PRESS,paint,fit,9,yes
 PUMP,build,,4,
+LID,make,,30,
 """,
     "lines": """assembly,stage,part,quantity,role
 PRESS,strip,CORE,1,
 PRESS,fit,PUMP,1,
 PRESS,fit,WRENCH,1,tool
 PRESS,paint,SEAL,3,
+PRESS,paint,LID,1,
+LID,make,SEAL,5,
 PUMP,build,CASTING,1,
 PUMP,build,SHAFT,1,
 PUMP,build,RING,2,
