@@ -36,11 +36,11 @@ def command(
 ) -> int:
     """Say what to keep so that a build of ASSEMBLY can be promised within DAYS; order nothing.
 
-    At least holding cost: a part that comes before its stage needs it is not kept, nor one below an
-    assembly that is kept itself. Days of work, of jobs that are away and of the quickest offers,
-    each with the shop's confidence; builds come as often as past ones did. An assembly that holds
-    what its customer brings is kept only with --exchange. Exit code 1: it cannot be promised, or
-    something to keep is not there.
+    At least holding cost: what comes before its stage must start is not kept, and an assembly is
+    built ahead where that is cheaper than keeping its parts. Quickest offers and jobs that are away
+    take their days with the shop's confidence; builds come as often as past ones did. An assembly
+    that holds what its customer brings is built ahead only with --exchange. Exit code 1: it cannot
+    be promised, or there is less than to be kept.
     """
     from kitting.outputs.ready import ready_document, ready_text
     from kitting.plan import ready

@@ -109,8 +109,8 @@ def _foot(document: Document) -> Iterator[str]:
         yield from wrapped(f"  {parts} no stock; --json lists them.", 4)
     if document["keep"]:
         yield from wrapped(
-            "  To spare: on the shelf and on order, less what open builds need. A year: the setting "
-            "holding_rate on all that is kept; what is built ahead counts as its parts.", 4
+            "  To spare: on the shelf and on order, less what open builds need. A year: the "
+            "setting holding_rate on all that is kept; what is built ahead counts as its parts.", 4
         )  # fmt: skip
     yield from wrapped(
         f"  {document['builds_a_year']:g} builds a year by those finished. What other assemblies "
