@@ -205,6 +205,15 @@ def placed(
 
     found = sourcing.compare(plan.shop, short, plan.offer_days, plan.day, pins)
     chosen = found.bought(answer)
+    picks, waits = plan.picks, short
+    while True:
+        picks, rest = _sooner_only(plan, (picks, short), chosen)
+        if rest["quantity"].sum() == short["quantity"].sum():
+            break
+        short = rest
+        found = sourcing.compare(plan.shop, short, plan.offer_days, plan.day, pins)
+        chosen = found.bought(answer)
+    waits = waits[~waits["need"].isin(short["need"])]
     asked = found.questions()
     files: list[Path] = []
     if into is None or (chosen.buys.empty and asked.empty):
@@ -215,9 +224,27 @@ def placed(
     order_by = timing.order_by(plan.shop, chosen.buys, calendars, plan.likely_days)
     frames = (chosen.buys, chosen.buy_needs, order_by)
     document = order_document(plan, frames, orders, chosen.findings, files)
+    document["waits"] = waits[["part", "build", "stage"]].to_dict("records")
     document["by_hand"] = found.by_hand().to_dict("records")
     document["questions"] = asked.to_dict("records")
     return {**document, "answers": found.answers.to_dict("records"), "answer": answer}
+
+
+def _sooner_only(
+    plan: Plan, netted: tuple[pd.DataFrame, pd.DataFrame], chosen: Bought
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Let wait for its order what would be bought again, and be there no sooner.
+
+    Parameters
+    ----------
+    netted
+        Tables ``picks`` and ``shortages``.
+    """
+    from kitting import netting
+
+    days = chosen.buy_needs.merge(chosen.buys[["buy", "usable"]], on="buy")
+    usable = days.groupby("need")["usable"].max()
+    return netting.not_sooner(netted, plan.supply, plan.shop, usable)
 
 
 def _known(tables: Shop, suppliers: tuple[str, ...]) -> tuple[str, ...]:

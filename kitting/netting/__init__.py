@@ -15,7 +15,7 @@ from kitting.netting.count_first import count_first
 from kitting.netting.demand import needs
 from kitting.netting.issued import Netted, difference_text, findings, issued, named
 from kitting.netting.kept import kept_needs
-from kitting.netting.late import come_late, wait
+from kitting.netting.late import come_late, not_sooner, wait
 from kitting.netting.net import net
 from kitting.netting.opening import open_sets
 from kitting.netting.shelf import expired, supply
@@ -33,6 +33,7 @@ __all__ = [
     "named",
     "needs",
     "net",
+    "not_sooner",
     "open_sets",
     "spare_needs",
     "supply",

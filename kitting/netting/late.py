@@ -51,7 +51,56 @@ def wait(
     if short.empty:
         return netted
     soonest = _soonest(shop, short["part"].unique(), offer_days, day)
-    bought = short["part"].map(soonest).astype("datetime64[s]")
+    return _until(netted, coming, shop, short, short["part"].map(soonest))
+
+
+def not_sooner(
+    netted: Frames, supply: pd.DataFrame, shop: Shop, bought: pd.Series[pd.Timestamp]
+) -> Frames:
+    """Let what would be bought again wait for an order on the way that is there as soon.
+
+    An offer may be sooner, and still not be the one that was chosen.
+
+    Parameters
+    ----------
+    netted
+        Tables ``picks`` and ``shortages``.
+    supply
+        The table of that name.
+    shop
+        Reads ``stand_ins`` and ``builds``.
+    bought
+        Day on which what was chosen for a shortage can be used, by need.
+
+    Returns
+    -------
+    DataFrame, DataFrame
+        Tables ``picks`` and ``shortages``; the same two when nothing waits.
+    """
+    picks, shortages = netted
+    if bought.empty or shortages.empty:
+        return netted
+    taken = picks.groupby("supply")["quantity"].sum()
+    left = supply["quantity"] - supply["supply"].map(taken).fillna(0).astype("int64")
+    coming = supply.assign(quantity=left)[(supply["order"] != "") & (left > 0)]
+    day = shortages["need"].map(bought)
+    late = (day > shortages["day"]) & shortages["part"].isin(coming["part"])
+    late &= shortages["build"] != ""
+    if not late.any():
+        return netted
+    return _until(netted, coming, shop, shortages[late], day[late])
+
+
+def _until(
+    netted: Frames,
+    coming: pd.DataFrame,
+    shop: Shop,
+    short: pd.DataFrame,
+    bought: pd.Series[pd.Timestamp],
+) -> Frames:
+    """Give what is short the orders that come by the day on which it could be bought."""
+    picks, shortages = netted
+    bought = bought.astype("datetime64[s]")
     late = short.assign(day=short["day"].where(short["day"] >= bought, bought))
     priority = shop["builds"].set_index("build")["priority"]
     late["priority"] = late["build"].map(priority)

@@ -123,12 +123,24 @@ def _line(line: Any) -> Document:
 
 def order_text(document: Document, *, why: bool = False) -> str:
     """Write the orders for a terminal, 80 columns; ``why`` adds the reason of each line."""
+    waits = list(_waits(document))
     if not document["orders"] and not document["findings"]:
-        return "nothing is short; nothing to order"
-    lines = [*_answers(document), *_orders(document), *_late(document)]
+        return "\n".join(waits) or "nothing is short; nothing to order"
+    lines = [*_answers(document), *_orders(document), *_late(document), *waits]
     if why:
         lines += [*_reasons(document), *_drops(document), *_questions(document)]
     return "\n".join([*lines, *_findings(document)])
+
+
+def _waits(document: Document) -> Iterator[str]:
+    """Name what waits for an order on the way, since what would be bought is there no sooner."""
+    waits = document.get("waits", ())
+    if not waits:
+        return
+    yield click.style("On the way already, late; what would be bought is no sooner", bold=True)
+    for row in waits:
+        yield from wrapped(f"  {row['part']} for {row['build']} {row['stage']}", 4)
+    yield "  chase it; --answer earliest buys what is sooner"
 
 
 def _answers(document: Document) -> Iterator[str]:

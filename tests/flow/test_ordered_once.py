@@ -64,3 +64,26 @@ def test_a_set_on_the_shelf_is_opened_when_a_content_is_picked(call):
     assert [parts[p]["have"] for p in ("PIPE", "BOLT", "SHIM")] == [2, 1, 0]
     assert call("pick", "E-1", "dress", "BOLT", "1", "--by", "JO")[0] == 0
     assert call("pick", "E-1", "dress", "BOLT", "1", "--by", "JO")[0] == 2
+
+
+def test_what_is_late_is_bought_again_only_where_that_is_sooner(call, tmp_path):
+    """A sooner offer at ten times the price is not worth a day: what is on the way is waited for.
+
+    Whoever wants the sooner one asks for it, and gets it once.
+    """
+    sheets = {
+        "offers": SHEETS["offers"] + "YARD,SHIM,900.00,29\n",
+        "shop": "setting,value\nlate_cost_per_day,1.00\n",
+    }
+    for name, text in sheets.items():
+        (tmp_path / f"{name}.csv").write_text(text, encoding="utf-8")
+        assert call("read", str(tmp_path / f"{name}.csv"))[0] == 0
+    for _ in range(3):
+        found = json.loads(call("order", "--into", str(tmp_path / "orders"), "--json")[1])
+        assert found["orders"] == []
+        assert found["waits"] == [{"part": "SHIM", "build": "E-1", "stage": "dress"}]
+    assert "On the way already, late" in call("order", "--into", str(tmp_path / "orders"))[1]
+    earliest = ("order", "--into", str(tmp_path / "orders"), "--answer", "earliest", "--json")
+    (order,) = json.loads(call(*earliest)[1])["orders"]
+    assert [(line["part"], line["cost"]) for line in order["lines"]] == [("SHIM", 90000)]
+    assert json.loads(call(*earliest)[1])["orders"] == []
