@@ -61,7 +61,8 @@ class Claim:
     note, by
         Anything else, and who noted it.
     event, claim, move
-        What happened last, its number, the move that brought the goods; filled in.
+        What happened last, its number, the move that brought the goods, or of an old part the new
+        one; filled in.
     """
 
     order: str
@@ -163,9 +164,9 @@ def answer(records: Records, said: Answer) -> Claim:
         if said.claim not in known:
             raise UnknownName(f'there is no claim "{said.claim}"{nearest(said.claim, known)}')
         old = known[said.claim]
-        here = old.move is not None and old.event == "opened"
+        here = old.what in _GOODS and old.event == "opened"
         _check(old, said, here)
-        if said.event == "kept" and old.move is not None:
+        if said.event == "kept" and old.what in _GOODS and old.move is not None:
             _stand_again(records, hand, old, said)
             reverse(records, old.move, f"kept: {said.note or old.what}", day=said.day, by=said.by)
             receive(
@@ -213,14 +214,22 @@ def not_come(hand: Hand, done: Move, reason: str) -> None:
     ----------
     done
         The move that undid the receipt's.
+
+    Raises
+    ------
+    InputError
+        When the old part went back already, so that the goods did come.
     """
-    slip = ("core", done.order, done.line, done.quantity, "opened")
-    mine = [
-        c for c in _claims(hand).values() if (c.what, c.order, c.line, c.quantity, c.event) == slip
-    ]
-    for old in mine[-1:]:
-        now = replace(old, event="withdrawn", day=done.day, note=reason, by=done.by or old.by)
-        _write(hand, now)
+    mine = [c for c in _claims(hand).values() if c.what == "core" and c.move == done.reverses]
+    for old in mine:
+        if old.event not in ("opened", "withdrawn"):
+            raise InputError(
+                f"claim {old.claim} on its old part was {old.event} on {old.day}, so the goods "
+                "came; count the bin instead"
+            )
+        if old.open:
+            now = replace(old, event="withdrawn", day=done.day, note=reason, by=done.by or old.by)
+            _write(hand, now)
 
 
 def claims(records: Records) -> list[Claim]:
@@ -263,7 +272,8 @@ def _check(old: Claim, said: Answer, here: bool) -> None:
             f"claim {old.claim}: only damaged goods or goods beyond the order that are still here "
             "can be kept, in a bin that you name"
         )
-    if said.event in ("sent back", "scrapped") and old.event != "opened":
+    refused = old.what == "core" and said.event == "scrapped" and old.event == "sent back"
+    if said.event in ("sent back", "scrapped") and old.event != "opened" and not refused:
         raise InputError(f"claim {old.claim}: {old.event} on {old.day} already")
 
 

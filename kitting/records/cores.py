@@ -39,5 +39,5 @@ def old_part(hand: Hand, came: Received, due: date | None = None) -> Claim | Non
         due = came.move.day + timedelta(days=int(days))
     return Claim(
         came.order, came.line, "core", came.quantity, came.move.day, came.part, came.move.unit,
-        due=due, by=came.move.by,
+        due=due, by=came.move.by, move=came.move.move,
     )  # fmt: skip

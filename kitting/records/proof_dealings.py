@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from kitting.records.hands import Hand
     from kitting.records.ledger import Move
 
+# The move of a claim on an old part is that of the new one, which is a receipt.
+_WITH_GOODS = "move IS NOT NULL AND what <> 'core'"
+
 
 def dealings(hand: Hand, moves: Mapping[int, Move]) -> Iterator[str]:
     """Yield what is wrong with orders and claims.
@@ -39,8 +42,8 @@ def dealings(hand: Hand, moves: Mapping[int, Move]) -> Iterator[str]:
 
 
 def claimed(hand: Hand) -> set[int]:
-    """Return the moves that brought what claims are about."""
-    return {int(row[0]) for row in hand.rows("SELECT move FROM claims WHERE move IS NOT NULL")}
+    """Return the moves that brought what claims are about; old parts came by none."""
+    return {int(row[0]) for row in hand.rows(f"SELECT move FROM claims WHERE {_WITH_GOODS}")}
 
 
 def _orders(hand: Hand) -> Iterator[str]:
@@ -61,7 +64,7 @@ def _claims(hand: Hand) -> dict[str, tuple[str, int, int, str]]:
     return {
         str(claim): (str(part), int(quantity), int(move), str(event))
         for claim, part, quantity, move, event in hand.rows(
-            "SELECT claim, part, quantity, move, event FROM claims WHERE move IS NOT NULL "
+            f"SELECT claim, part, quantity, move, event FROM claims WHERE {_WITH_GOODS} "
             "ORDER BY position"
         )
     }

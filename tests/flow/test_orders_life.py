@@ -123,6 +123,25 @@ def test_a_receipt_by_a_slip_takes_its_old_part_with_it(kitting, tmp_path):
     assert kitting("prove")["holds"]
 
 
+def test_of_two_alike_receipts_the_undone_one_takes_its_own_claim(kitting, tmp_path):
+    """As many came twice; the first was a slip. What went back for the second is no slip."""
+    (tmp_path / "sheets" / "offers.csv").write_text(
+        "supplier,part,pack,price,lead_days,core_deposit\ntown,SEAL,1,4.10,2,2.00\n"
+    )
+    kitting("read", "sheets")
+    for due in ("2026-04-01", "2026-05-01"):
+        kitting("receive", "K1", "SEAL", 4, "--core-by", due)
+    first, second = sorted(m["move"] for m in kitting("moves", "SEAL") if m["quantity"] == 4)
+    kitting("reverse", first, "--reason", "another box", plain=True)
+    (left,) = kitting("orders")["claims"]
+    assert (left["claim"], left["due"]) == ("C0002", "2026-05-01")
+    kitting("claim", "C0002", "sent back")
+    told = kitting("reverse", second, "--reason", "slip", code=2)
+    assert "claim C0002 on its old part was sent back" in " ".join(told.split())
+    kitting("claim", "C0002", "scrapped")
+    assert kitting("prove")["holds"]
+
+
 def test_an_old_part_whose_day_nobody_told_is_asked_about(kitting, tmp_path):
     """The day that a person gives goes before the offer's."""
     (tmp_path / "sheets" / "offers.csv").write_text(
