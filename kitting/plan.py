@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from kitting.bill import Bills
+    from kitting.sourcing import Bought, Comparison, Pins
     from kitting.tables.catalogs import Catalogs
     from kitting.tables.contract import Table
     from kitting.tables.references import References
@@ -307,6 +308,42 @@ def ready(
     one = Bill(of[0], bills.required, bills.built_in, starts, jobs)
     found = found_ready(plan, one, days, spread, times.confidence, exchange=exchange)
     return replace(found, findings=(*bills.findings, *found.findings))
+
+
+def answered(
+    plan: Plan, short: pd.DataFrame, pins: Pins, answer: str
+) -> tuple[Comparison, Bought, pd.DataFrame]:
+    """Choose what to buy for some shortages, and let wait what would be there no sooner.
+
+    What is late on the way may be bought again by a sooner offer; where the answer does not choose
+    that one, it waits for its order instead, and the choice is made anew without it.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    short
+        Rows of table ``shortages``.
+    pins
+        What a person chose.
+    answer
+        Which of the answers is wanted.
+
+    Returns
+    -------
+    tuple
+        The answers side by side, the wanted one, and the rows of ``short`` that wait.
+    """
+    picks, rest = plan.picks, short
+    while True:
+        found = sourcing.compare(plan.shop, rest, plan.offer_days, plan.day, pins)
+        chosen = found.bought(answer)
+        days = chosen.buy_needs.merge(chosen.buys[["buy", "usable"]], on="buy")
+        usable = days.groupby("need")["usable"].max()
+        picks, left = netting.not_sooner((picks, rest), plan.supply, plan.shop, usable)
+        if left["quantity"].sum() == rest["quantity"].sum():
+            return found, chosen, short[~short["need"].isin(rest["need"])]
+        rest = left
 
 
 def _joined(table: Table, *frames: pd.DataFrame) -> pd.DataFrame:

@@ -200,20 +200,11 @@ def placed(
     into
         Where to record and write them; ``None`` writes nothing.
     """
-    from kitting import sourcing, timing
+    from kitting import timing
     from kitting.outputs.order_text import order_document
+    from kitting.plan import answered
 
-    found = sourcing.compare(plan.shop, short, plan.offer_days, plan.day, pins)
-    chosen = found.bought(answer)
-    picks, waits = plan.picks, short
-    while True:
-        picks, rest = _sooner_only(plan, (picks, short), chosen)
-        if rest["quantity"].sum() == short["quantity"].sum():
-            break
-        short = rest
-        found = sourcing.compare(plan.shop, short, plan.offer_days, plan.day, pins)
-        chosen = found.bought(answer)
-    waits = waits[~waits["need"].isin(short["need"])]
+    found, chosen, waits = answered(plan, short, pins, answer)
     asked = found.questions()
     files: list[Path] = []
     if into is None or (chosen.buys.empty and asked.empty):
@@ -228,23 +219,6 @@ def placed(
     document["by_hand"] = found.by_hand().to_dict("records")
     document["questions"] = asked.to_dict("records")
     return {**document, "answers": found.answers.to_dict("records"), "answer": answer}
-
-
-def _sooner_only(
-    plan: Plan, netted: tuple[pd.DataFrame, pd.DataFrame], chosen: Bought
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Let wait for its order what would be bought again, and be there no sooner.
-
-    Parameters
-    ----------
-    netted
-        Tables ``picks`` and ``shortages``.
-    """
-    from kitting import netting
-
-    days = chosen.buy_needs.merge(chosen.buys[["buy", "usable"]], on="buy")
-    usable = days.groupby("need")["usable"].max()
-    return netting.not_sooner(netted, plan.supply, plan.shop, usable)
 
 
 def _known(tables: Shop, suppliers: tuple[str, ...]) -> tuple[str, ...]:

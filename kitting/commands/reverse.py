@@ -51,16 +51,20 @@ def command(move: int, reason: str, by: str, shop: str, day: date | None, as_jso
                           "with_it": [m.move for m in others],
                           "claims": {c.claim: c.event for c in claims}})  # fmt: skip
         return
+    from kitting.outputs.text import wrapped
+
     amount = common.written(done.quantity, done.unit)
-    click.echo(
+    told = [
         f"move {move} is undone by move {done.move}: {amount} of {done.part} back from "
         f"{done.from_place} to {done.to_place}"
-    )
+    ]
     for other in others:
         amount = common.written(other.quantity, other.unit)
         ends = f"{other.to_place} to {other.from_place}"
-        click.echo(f"move {other.move} is one with it: {amount} of {other.part} back from {ends}")
+        told.append(f"move {other.move} is one with it: {amount} of {other.part} back from {ends}")
     for claim in claims:
-        click.echo(f"claim {claim.claim} is {'open again' if claim.open else 'withdrawn'}")
+        told.append(f"claim {claim.claim} is {'open again' if claim.open else 'withdrawn'}")
     for entry in entries:
-        click.echo(f"entry {entry} is withdrawn: {done.part} no longer counts as forgotten")
+        told.append(f"entry {entry} is withdrawn: {done.part} no longer counts as forgotten")
+    for text in told:
+        click.echo("\n".join(wrapped(text, 2)))

@@ -132,6 +132,8 @@ def decided_text(document: Document, sheets: Mapping[str, list[Document]]) -> st
             )
         )
         lines += [f"  {line}" for line in _csv(rows)]
+    told = "The other proposals are numbered anew: kitting audit --propose lists them."
+    lines += wrapped(told, 2)
     return "\n".join(lines)
 
 

@@ -88,7 +88,9 @@ def kept_text(lacking: Sequence[dict[str, Any]]) -> Iterator[str]:
     """Write what the shelf is to keep and lacks for a terminal; nothing when it lacks nothing."""
     if not lacking:
         return
-    yield click.style("To be kept on the shelf, as decided; kitting order orders it", bold=True)
+    yield click.style(
+        "To be kept on the shelf, as decided; kitting order, of all builds, orders it", bold=True
+    )
     for row in lacking:
         much = row["lacks"] if row["unit"] == "piece" else f"{row['lacks']} {row['unit']}"
         yield f"  {fit(row['part'], 16)} {middle(row['name'], 40)} lacks {much}"

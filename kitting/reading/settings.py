@@ -177,6 +177,21 @@ def _percent(text: str) -> str:
     return f'"{text}" is not a share; write whole percents from 0 to 100, such as 90'
 
 
+def _days(text: str) -> str:
+    if text.isascii() and text.isdigit() and len(text) < 6:
+        return ""
+    return f'"{text}" is not a number of days; write whole days, such as 365, or 0 for never'
+
+
+def _not_below_zero(text: str) -> str:
+    try:
+        if 0 <= Fraction(text.removesuffix("%").strip()) <= 1_000_000:
+            return ""
+    except (ValueError, ZeroDivisionError):
+        pass
+    return f'"{text}" is not a number of zero or more; write it with a point, such as 12.50'
+
+
 def _millimetres(text: str) -> str:
     try:
         if 0 <= Fraction(text) <= 1_000_000:
@@ -232,6 +247,10 @@ def _check_shop(view: View) -> None:
         "time_zone": _zone,
         "paper": _paper,
         "core_return_percent": _percent,
+        "count_days": _days,
+        **dict.fromkeys(
+            ("holding_rate", "hour_rate", "late_cost_per_day", "parcel_cost"), _not_below_zero
+        ),
     }
     stops: dict[str, list[int]] = {}
     warns: dict[str, list[int]] = {}

@@ -203,6 +203,7 @@ def _of_kit(hand: Hand, what: Pick, customer: str) -> list[tuple[Lot, OnShelf]]:
         raise InputError(f"{what.from_build} is the build itself; name the one that gives")
     if not what.reason.strip():
         raise InputError(f"say why it is taken from the kit of {what.from_build}: --reason TEXT")
+    known_build(hand, what.from_build)
     there = in_kits(hand, what.from_build, what.part).items()
     return [(lot, seen) for lot, seen in there if lot.owner in ("", customer)]
 
