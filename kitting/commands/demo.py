@@ -64,7 +64,8 @@ def _check_and_order(shop: str, orders: Path) -> None:
     from kitting.sourcing import Pins
 
     plan = common.make_plan(common.load_shop(shop, DAY), DAY, None)
-    documents = {build: check_document(plan, build) for build in plan.builds}
+    beyond = common.look_beyond(plan)
+    documents = {build: check_document(plan, build, beyond) for build in plan.builds}
     first = next((b for b, d in documents.items() if d["whole"]), plan.builds[0])
     for build, document in documents.items():
         _say(f"kitting check {build} --shop {shop} --on {DAY}")

@@ -28,9 +28,11 @@ def go_elsewhere(plan: Plan, build: str) -> dict[str, list[tuple[str, int, int]]
     -------
     dict
         Build, its priority, and how much it takes [base units]; the best priority first. Lots in
-        a kit, and those of an owner, are left out.
+        a kit, those of an owner, and what each customer brings for his own build are left out.
     """
-    short = set(plan.shortages.loc[plan.shortages["build"] == build, "part"])
+    parts = plan.shop["parts"]
+    brought = set(parts.loc[parts["customer_supplied"], "part"])
+    short = set(plan.shortages.loc[plan.shortages["build"] == build, "part"]) - brought
     if not short:
         return {}
     lots = plan.supply[(plan.supply[["order", "kit", "owner"]] == "").all(axis=1)]

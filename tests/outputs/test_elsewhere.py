@@ -14,13 +14,14 @@ if TYPE_CHECKING:
 
 AS_OF = ["--on", "2026-03-09"]
 SHEETS = {
-    "parts": "part,name\nring,ring\npin,pin\noil,oil\ncore,core\n",
+    "parts": "part,name,customer_supplied\nring,ring,\npin,pin,\noil,oil,\ncore,core,\n"
+    "case,case,yes\n",
     "stages": "assembly,stage,work_days\nengine,head,1\nengine,close,1\n",
     "lines": "assembly,stage,part,quantity\nengine,head,ring,3\nengine,close,ring,2\n"
-    "engine,head,pin,1\nengine,head,core,1\n",
+    "engine,head,pin,1\nengine,head,core,1\nengine,head,case,1\n",
     "builds": "build,assembly,start,priority,customer\nB1,engine,2026-03-16,1,ann\n"
     "B2,engine,2026-03-10,4,bob\nB3,engine,2026-03-16,2,eve\n",
-    "stock": "part,quantity,place,owner\nring,9,A1,\npin,9,A2,\ncore,1,A3,ann\n",
+    "stock": "part,quantity,place,owner\nring,9,A1,\npin,9,A2,\ncore,1,A3,ann\ncase,1,A4,\n",
 }
 
 
@@ -32,7 +33,8 @@ def check(place: str, *words: str):
 def test_what_goes_to_other_builds_is_said_once(tmp_path: Path) -> None:
     """Nine rings: five for the first build, four for the third; nothing for the last.
 
-    An owner's part, and one of which there is enough, are not told.
+    An owner's part, what each customer brings for his own build, and one of which there is enough,
+    are not told.
     """
     folder = tmp_path / "sheets"
     folder.mkdir()
