@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from kitting.tables.decided import last_accepted
 from kitting.terms.findings import Finding
 from kitting.terms.units import counted, show, unit
-from kitting.terms.words import Decision, Lesson, Level
+from kitting.terms.words import Lesson, Level
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -24,8 +25,7 @@ def below_kept(shop: Shop, decided: pd.DataFrame) -> tuple[Finding, ...]:
     decided
         Table ``proposals``; of a part, the last decision counts.
     """
-    kept = decided[decided["lesson"] == Lesson.KEEP].drop_duplicates("part", keep="last")
-    kept = kept[kept["decision"] == Decision.ACCEPTED]
+    kept = last_accepted(decided, Lesson.KEEP)
     stock = shop["stock"]
     ours = stock[(stock["held_for"] == "") & (stock["owner"] == "")]
     free = ours.groupby("part")["quantity"].sum()

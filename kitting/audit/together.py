@@ -1,4 +1,4 @@
-"""Which parts go together: a closed-form model of kits, and the simple ways it must beat."""
+"""Which parts go together: a closed-form model of kits, and the nearest kits beside it."""
 
 from __future__ import annotations
 
@@ -128,21 +128,6 @@ def missing_scores(model: Together, kits: Kits) -> Reals:
     near = near / np.maximum(near.max(axis=1, keepdims=True), 1e-12)
     mixed = np.log(np.maximum(model.scores(kits), 0.0) + _FLOOR)
     return without_held(mixed + LIKE_SHARE * np.log(near + 1e-4), kits)
-
-
-def popularity(known: Kits, kits: Kits) -> Reals:
-    """Return how many known kits hold each part, the same for every kit."""
-    return np.tile(np.asarray(known.sum(axis=0)).ravel(), (kits.shape[0], 1))
-
-
-def cosine(known: Kits, kits: Kits) -> Reals:
-    """Return the sum over a kit's parts of their cosine with each part, over the known kits."""
-    from scipy.sparse import diags
-
-    unit = known @ diags(1 / np.sqrt(np.maximum(np.asarray(known.sum(axis=0)).ravel(), 1.0)))
-    like = (unit.T @ unit).tolil()
-    like.setdiag(0)
-    return np.asarray((kits @ like.tocsr()).toarray())
 
 
 def nearest(known: Kits, kits: Kits, most: int = 30, *, rare: bool = False) -> Reals:

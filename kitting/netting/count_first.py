@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 import pandas as pd
 
 from kitting.errors import InputError
+from kitting.tables.decided import last_accepted
 from kitting.tables.kits import COUNT_FIRST
 from kitting.terms.findings import Finding
-from kitting.terms.words import Cause, Decision, Lesson, Level
+from kitting.terms.words import Cause, Lesson, Level
 
 if TYPE_CHECKING:
     from datetime import date
@@ -54,8 +55,9 @@ def count_first(
     days = _count_days(shop)
     before = pd.Timestamp(day) - pd.Timedelta(days=days) if days else _LONG_AGO
     counts = shop["counts"]
-    missed = _last_day(shop["forgotten"], "cause", _NOT_THERE, "noted")
-    asked = _last_day(_looks(shop["proposals"]), "lesson", (str(Lesson.LOOK),), "day")
+    forgotten = shop["forgotten"]
+    missed = _last_day(forgotten[forgotten["cause"].isin(_NOT_THERE)], "noted")
+    asked = _last_day(last_accepted(shop["proposals"], Lesson.LOOK), "day")
     # Every part of which a bin may be named; most have nothing against them.
     again = (counts["before"] > 0) | counts["part"].duplicated()
     doubted = (counts["before"] != counts["after"]) & again | (counts["day"] < before)
@@ -81,19 +83,8 @@ def count_first(
     return COUNT_FIRST.conform(found)
 
 
-def _looks(decided: pd.DataFrame) -> pd.DataFrame:
-    """Return what was accepted last, of each lesson and part."""
-    last = decided.drop_duplicates(["lesson", "part"], keep="last")
-    return last[last["decision"] == Decision.ACCEPTED]
-
-
-def _last_day(
-    frame: pd.DataFrame, column: str, words: tuple[str, ...], day: str
-) -> dict[str, pd.Timestamp]:
-    """Return the last day by part, of the rows of which a column is one of some words."""
-    if frame.empty:
-        return {}
-    rows = frame[frame[column].isin(words)]
+def _last_day(rows: pd.DataFrame, day: str) -> dict[str, pd.Timestamp]:
+    """Return the last day by part."""
     found: dict[str, pd.Timestamp] = {}
     for part, when in zip(rows["part"].tolist(), rows[day].tolist(), strict=True):
         if not pd.isna(when):

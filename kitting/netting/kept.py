@@ -6,26 +6,14 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from kitting.tables.decided import last_accepted
 from kitting.tables.flow import NEEDS
-from kitting.terms.words import Decision, Lesson
+from kitting.terms.words import Lesson
 
 if TYPE_CHECKING:
     from datetime import date
 
     from kitting.tables.shop import Shop
-
-
-def kept(shop: Shop) -> pd.DataFrame:
-    """Return the decisions to keep a part on the shelf; of a part, the last one counts.
-
-    Parameters
-    ----------
-    shop
-        Reads ``proposals``.
-    """
-    decided = shop["proposals"]
-    last = decided[decided["lesson"] == Lesson.KEEP].drop_duplicates("part", keep="last")
-    return last[last["decision"] == Decision.ACCEPTED]
 
 
 def kept_needs(
@@ -51,7 +39,7 @@ def kept_needs(
         Table ``needs``, numbered after the last need, with no build and no stage, for the day of
         the last need, since they may wait for the cheapest parcel.
     """
-    wanted = kept(shop)
+    wanted = last_accepted(shop["proposals"], Lesson.KEEP)
     if wanted.empty:
         return NEEDS.empty()
     used = supply["supply"].map(picks.groupby("supply")["quantity"].sum()).fillna(0)
